@@ -1,0 +1,102 @@
+/** The walls of the house: docs/conventions.md has the table in words. */
+const room = (name) => `^src/${name}/`;
+const may = (name, rooms, extra = []) => ({
+  name: `${name}-stays-in-its-walls`,
+  severity: 'error',
+  from: { path: room(name) },
+  to: {
+    path: '^src/',
+    pathNot: [room(name), '^src/errors\\.ts$', ...rooms.map(room), ...extra],
+  },
+});
+const guests = (name, packages) => ({
+  name: `${name}-guests`,
+  severity: 'error',
+  from: { path: room(name) },
+  to: { path: 'node_modules/', pathNot: packages.map((guest) => `node_modules/${guest}/`) },
+});
+const noNode = (names) => ({
+  name: 'no-node-inside',
+  severity: 'error',
+  comment: 'The world is reached through machine/ and cli/ only.',
+  from: { path: `^src/(${names.join('|')})/` },
+  to: { dependencyTypes: ['core'] },
+});
+
+module.exports = {
+  forbidden: [
+    {
+      name: 'no-circles',
+      severity: 'error',
+      from: {},
+      to: { circular: true, viaOnly: { dependencyTypesNot: ['type-only'] } },
+    },
+    {
+      name: 'no-orphans',
+      severity: 'error',
+      from: { orphan: true, path: '^src/', pathNot: '^src/index\\.ts$' },
+      to: {},
+    },
+    may('model', []),
+    may('math', []),
+    may('physics', ['math']),
+    may('calibration', ['model', 'physics', 'math']),
+    may('scene', ['model', 'math', 'physics', 'calibration']),
+    may('read', ['model', 'math', 'physics', 'calibration']),
+    may('segment', ['model', 'math', 'physics', 'calibration']),
+    may('measure', ['model', 'math', 'physics', 'calibration']),
+    may('advise', ['model', 'math', 'physics', 'calibration']),
+    may('present', ['model', 'physics']),
+    may('pipeline', ['model', 'calibration', 'read', 'segment', 'measure', 'advise']),
+    may('machine', ['model', 'pipeline']),
+    may('cli', [
+      'model',
+      'math',
+      'physics',
+      'calibration',
+      'scene',
+      'read',
+      'segment',
+      'measure',
+      'advise',
+      'present',
+      'pipeline',
+      'machine',
+    ]),
+    guests('model', []),
+    guests('math', []),
+    guests('physics', []),
+    guests('calibration', []),
+    guests('scene', ['sharp']),
+    guests('read', ['sharp', 'exifr']),
+    guests('segment', []),
+    guests('measure', []),
+    guests('advise', []),
+    guests('present', ['pngjs', '@types/pngjs']),
+    guests('pipeline', []),
+    guests('machine', ['@types/node']),
+    guests('cli', ['commander', '@types/node']),
+    noNode([
+      'model',
+      'math',
+      'physics',
+      'calibration',
+      'scene',
+      'read',
+      'segment',
+      'measure',
+      'advise',
+      'present',
+      'pipeline',
+    ]),
+  ],
+  options: {
+    tsPreCompilationDeps: true,
+    tsConfig: { fileName: 'tsconfig.json' },
+    doNotFollow: { path: 'node_modules' },
+    enhancedResolveOptions: {
+      exportsFields: ['exports'],
+      conditionNames: ['import', 'require', 'node', 'default', 'types'],
+    },
+  },
+};

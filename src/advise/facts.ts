@@ -1,0 +1,25 @@
+import type { Settings } from '../model/frame.js';
+import type { Headroom, LandLevels, Light } from '../model/reading.js';
+import type { Wishes } from '../model/wishes.js';
+
+/** All that advice is drawn from: measurements, lamps and wishes, no pixels. */
+export interface Facts {
+  readonly settings: Settings;
+  readonly widestAperture: number | null;
+  readonly skyStops: number | null;
+  /** Painted median with what clipping hides estimated. */
+  readonly paintedStops: number | null;
+  /** Ambient light on the land, stops; it follows the sky's exposure. Null when no unlit land shows it. */
+  readonly ambientStops: number | null;
+  readonly landLevels: LandLevels | null;
+  readonly headroom: Headroom | null;
+  readonly falloffStops: number | null;
+  /** Trail of this frame at its typical star, pixels: measured when it is trailing, else foretold. */
+  readonly trailPx: number | null;
+  readonly trailPxAllowed: number | null;
+  readonly lights: readonly Light[];
+  readonly wishes: Wishes;
+}
+
+/** The light that is assumed when the photographer noted none. */
+export const ASSUMED_LIGHT: Light = { name: 'paint', kind: 'held', seconds: null, distanceM: null, power: null };

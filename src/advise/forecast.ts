@@ -1,0 +1,67 @@
+import type { Headroom } from '../model/reading.js';
+import type { Facts } from './facts.js';
+
+export interface PaintForecast {
+  /** Painted median after the change, stops. */
+  readonly stops: number;
+  /** Painted area after the change over that of now. */
+  readonly areaRatio: number;
+}
+
+/** Land this much over the ambient median may still be unlit: its reflectance varies. */
+const REFLECTANCE_MARGIN = 1.35;
+
+/**
+ * Painted median when lamps give `gain` times and everything else `through` times the light. Painted land is where lamp light is
+ * the greater part, so a dimmer lamp paints less land: the brighter part of it. Null when nothing is painted.
+ */
+export function paintForecast(facts: Facts, through: number, gain: number): PaintForecast | null {
+  const { paintedStops, landLevels, ambientStops } = facts;
+  if (paintedStops === null) return null;
+  if (landLevels === null || ambientStops === null) return { stops: paintedStops + Math.log2(gain), areaRatio: 1 };
+  const now = paintedPart(facts, 1, 1);
+  const then = paintedPart(facts, through, gain);
+  if (now === null || then === null) return { stops: paintedStops + Math.log2(gain), areaRatio: 1 };
+  return { stops: paintedStops + then.median - now.median, areaRatio: Math.max(0.1, then.area / now.area) };
+}
+
+function paintedPart(facts: Facts, through: number, gain: number): { median: number; area: number } | null {
+  const { lowestStops, stepStops, shares } = facts.landLevels!;
+  const ambient = 2 ** facts.ambientStops!;
+  const over = facts.headroom?.clippedMedianOverStops ?? 0;
+  const levels: { stops: number; share: number }[] = [];
+  let area = 0;
+  shares.forEach((share, n) => {
+    if (share === 0) return;
+    const stops = lowestStops + n * stepStops;
+    const light = 2 ** (stops > -0.3 ? stops + over : stops);
+    const lamp = Math.max(0, light - REFLECTANCE_MARGIN * ambient);
+    // The threshold rises over a factor of two, since ambient is not one number.
+    const part = Math.max(0, Math.min(1, 0.5 + Math.log2((lamp * gain + 1e-9) / (ambient * through + 1e-9))));
+    if (part === 0) return;
+    levels.push({ stops: Math.log2(lamp * gain + Math.min(light, ambient) * through), share: share * part });
+    area += share * part;
+  });
+  if (area < 1e-3) return null;
+  levels.sort((a, b) => a.stops - b.stops);
+  let below = 0;
+  for (const { stops, share } of levels) {
+    if (below + share >= area / 2)
+      return { median: stops - stepStops / 2 + (stepStops * (area / 2 - below)) / share, area };
+    below += share;
+  }
+  return null;
+}
+
+/** Fraction of the painted pixels that clip when paint changes by `stops` and its spread by `spread` (1 = as now). */
+export function clippedAfter(headroom: Headroom | null, stops: number, spread = 1): number {
+  if (headroom === null) return 0;
+  // A pixel at level v now will be at median + (v - median) x spread + stops; it clips when that is at or above 0.
+  const median = headroom.medianStops;
+  const edge = median + (0 - stops - median) / spread;
+  if (edge > 0) return headroom.fractionAbove[0]! * 0.5 ** (edge / Math.max(0.25, headroom.clippedMedianOverStops));
+  const place = Math.min(headroom.fractionAbove.length - 1, -edge * 4);
+  const low = Math.floor(place);
+  const high = Math.min(headroom.fractionAbove.length - 1, low + 1);
+  return headroom.fractionAbove[low]! + (headroom.fractionAbove[high]! - headroom.fractionAbove[low]!) * (place - low);
+}

@@ -1,0 +1,176 @@
+import type { Change, Light } from '../model/reading.js';
+import { distanceRatio } from '../physics/exposure.js';
+import { nearestCount, nearestDistance, nearestPower } from './dials.js';
+
+/** One way of changing one light. `reached` is the factor on its exposure that the settings really give. */
+export interface LampMove {
+  readonly changes: readonly Change[];
+  readonly reached: number;
+  readonly count: number | null;
+  readonly walk: boolean;
+  /** Ratio of the spread of its light over the ground to what it is now (1 = same distance). */
+  readonly spread: number;
+}
+
+/** Changes of less than this (in stops) are left alone. */
+const NOT_WORTH = 0.08;
+
+/**
+ * The ways to multiply a light's exposure by `factor` (its own part: the camera's is taken out), best matching of each kind.
+ * A light without figures is changed by a bare factor.
+ */
+export function lampMoves(
+  light: Light,
+  factor: number,
+  shutterSeconds: number | null,
+  falloffStops: number | null,
+): LampMove[] {
+  const moves: LampMove[] = [];
+  const stay: LampMove = {
+    changes: [],
+    reached: 1,
+    count: light.kind === 'held' ? light.seconds : null,
+    walk: false,
+    spread: 1,
+  };
+  const fits =
+    light.kind === 'stand' || light.seconds === null || shutterSeconds === null || light.seconds <= shutterSeconds;
+  if (fits) moves.push(stay);
+  if (Math.abs(Math.log2(factor)) < NOT_WORTH && fits) return moves;
+  if (light.kind === 'held') moves.push(...heldMoves(light, factor, shutterSeconds, falloffStops));
+  else moves.push(...standMoves(light, factor, falloffStops));
+  return moves;
+}
+
+function heldMoves(
+  light: Light,
+  factor: number,
+  shutterSeconds: number | null,
+  falloffStops: number | null,
+): LampMove[] {
+  const { seconds } = light;
+  if (seconds === null) return [bare('paintTime', light, factor, false)];
+  const moves: LampMove[] = [];
+  const most = shutterSeconds ?? 30;
+  const wanted = nearestCount(seconds * factor);
+  for (const count of new Set([wanted, Math.max(0.5, wanted - 0.5), wanted + 0.5]))
+    if (count <= most) moves.push(counted(light, seconds, count));
+  // Too short to count, or longer than the shutter: another power (a diffuser, a lower mode) brings the count back.
+  for (const count of [2, 3, 4, 5, 6, 8, 10, 15]) {
+    if (count > most) continue;
+    const rest = factor / (count / seconds);
+    if (light.power !== null) {
+      const power = nearestPower(Math.min(1, light.power * rest));
+      if (power !== light.power) moves.push(withPower(light, seconds, count, power));
+    }
+    if (light.distanceM !== null) {
+      const metres = nearestDistance(light.distanceM / Math.sqrt(rest));
+      if (metres !== light.distanceM && worthwhile(light.distanceM, metres))
+        moves.push(heldFrom(light, seconds, count, metres, falloffStops));
+    }
+  }
+  return moves;
+}
+
+function counted(light: Light, from: number, to: number): LampMove {
+  return {
+    changes: to === from ? [] : [{ what: 'paintTime', light: light.name, from, to, factor: round(to / from) }],
+    reached: to / from,
+    count: to,
+    walk: false,
+    spread: 1,
+  };
+}
+
+function withPower(light: Light, from: number, count: number, power: number): LampMove {
+  const time = counted(light, from, count);
+  const factor = power / (light.power ?? 1);
+  return {
+    ...time,
+    changes: [
+      ...time.changes,
+      { what: 'lampPower', light: light.name, from: light.power, to: power, factor: round(factor) },
+    ],
+    reached: time.reached * factor,
+  };
+}
+
+function heldFrom(light: Light, from: number, count: number, metres: number, falloffStops: number | null): LampMove {
+  const time = counted(light, from, count);
+  const factor = distanceRatio(light.distanceM!, metres);
+  return {
+    ...time,
+    changes: [
+      ...time.changes,
+      { what: 'lampDistance', light: light.name, from: light.distanceM, to: metres, factor: round(factor) },
+    ],
+    reached: time.reached * factor,
+    walk: true,
+    spread: spreadAfter(falloffStops, light.distanceM!, metres),
+  };
+}
+
+function standMoves(light: Light, factor: number, falloffStops: number | null): LampMove[] {
+  const moves: LampMove[] = [];
+  const power = light.power === null ? null : nearestPower(Math.min(1, light.power * factor));
+  if (power !== null && power !== light.power)
+    moves.push({
+      changes: [
+        { what: 'lampPower', light: light.name, from: light.power, to: power, factor: round(power / light.power!) },
+      ],
+      reached: power / light.power!,
+      count: null,
+      walk: true,
+      spread: 1,
+    });
+  if (light.power === null) moves.push(bare('lampPower', light, factor, true));
+  if (light.distanceM !== null) {
+    const metres = nearestDistance(light.distanceM / Math.sqrt(factor));
+    if (metres !== light.distanceM && worthwhile(light.distanceM, metres)) {
+      const reached = distanceRatio(light.distanceM, metres);
+      moves.push({
+        changes: [
+          { what: 'lampDistance', light: light.name, from: light.distanceM, to: metres, factor: round(reached) },
+        ],
+        reached,
+        count: null,
+        walk: true,
+        spread: spreadAfter(falloffStops, light.distanceM, metres),
+      });
+    }
+  }
+  return moves;
+}
+
+/** Distances that a person would go to: up to two and a half times as far or as near, within what a torch reaches. */
+function worthwhile(from: number, to: number): boolean {
+  return to >= 1.5 && to <= 40 && to / from <= 2.5 && from / to <= 2.5;
+}
+
+function bare(what: 'paintTime' | 'lampPower', light: Light, factor: number, walk: boolean): LampMove {
+  const rounded = Number(factor.toPrecision(2));
+  return {
+    changes: [{ what, light: light.name, from: null, to: null, factor: rounded }],
+    reached: rounded,
+    count: null,
+    walk,
+    spread: 1,
+  };
+}
+
+/**
+ * Ground from d - r to d + r of a lamp spans 2 log2((d + r) / (d - r)) stops by the inverse square; r follows from the span seen
+ * now, and gives the span at the new distance. Returns new span over old.
+ */
+export function spreadAfter(falloffStops: number | null, from: number, to: number): number {
+  if (falloffStops === null || falloffStops < 0.5) return 1;
+  const ratio = 2 ** (Math.min(6, falloffStops) / 2);
+  const reach = Math.min(0.9 * from, (from * (ratio - 1)) / (ratio + 1));
+  if (to <= reach * 1.1) return 1.5;
+  const span = (distance: number): number => 2 * Math.log2((distance + reach) / (distance - reach));
+  return Math.max(0.4, Math.min(1.5, span(to) / span(from)));
+}
+
+function round(value: number): number {
+  return Number(value.toPrecision(4));
+}

@@ -1,0 +1,16 @@
+import { missCost, type Rule } from './rule.js';
+
+/** The sky's background near its target. */
+export const skyLevel: Rule = {
+  id: 'skyLevel',
+  wish: ({ skyStops, wishes }) =>
+    skyStops === null
+      ? null
+      : {
+          says: 'the sky near its target',
+          cost: (candidate) =>
+            candidate.skyStops === null
+              ? 0
+              : missCost(candidate.skyStops - wishes.skyTargetStops, wishes.toleranceStops),
+        },
+};

@@ -1,0 +1,14 @@
+import type { Rule } from './rule.js';
+
+/** Stars no longer than the limit: a shutter one stop over it costs nine tenths of a stop. */
+export const trail: Rule = {
+  id: 'trail',
+  wish: ({ trailPxAllowed }) =>
+    trailPxAllowed === null || trailPxAllowed <= 0
+      ? null
+      : {
+          says: 'stars within the trailing limit',
+          cost: ({ trailPx }) =>
+            trailPx === null || trailPx <= trailPxAllowed * 1.03 ? 0 : 0.9 * Math.log2(trailPx / trailPxAllowed),
+        },
+};

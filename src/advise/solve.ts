@@ -1,0 +1,141 @@
+import type { Light } from '../model/reading.js';
+import { cameraMoves, type CameraMove } from './cameras.js';
+import type { Candidate } from './candidate.js';
+import type { Facts } from './facts.js';
+import { clippedAfter, paintForecast, type PaintForecast } from './forecast.js';
+import { lampMoves, type LampMove } from './lamps.js';
+import { RULES } from './rules/list.js';
+import type { Wish } from './rules/rule.js';
+
+export interface Scored {
+  readonly candidate: Candidate;
+  readonly cost: number;
+  /** Cost of each wish, in the order of `wishes`. */
+  readonly parts: readonly number[];
+}
+
+export interface Solution {
+  readonly wishes: readonly Wish[];
+  readonly stay: Scored;
+  /** Cheapest first. */
+  readonly ranked: readonly Scored[];
+}
+
+/** Camera settings that are looked into with every lamp, after a first ranking by the camera's own wishes. */
+const CAMERAS_KEPT = 90;
+
+/** Paint may be aimed a little lower than the balance wishes when that spares its highlights. */
+const AIMS = [0, -0.17, -0.33, -0.6, -1];
+
+/**
+ * Enumerates the settings that a camera and a pair of hands have and ranks them by what they cost the wishes. Sky, ambient and
+ * stand lights go with ISO t / N^2, held lights with ISO t_paint / N^2, both with power / distance^2.
+ */
+export function solve(facts: Facts): Solution {
+  const wishes = RULES.map((rule) => rule.wish(facts)).filter((wish) => wish !== null);
+  const score = (candidate: Candidate): Scored => {
+    const parts = wishes.map((wish) => wish.cost(candidate));
+    return { candidate, parts, cost: parts.reduce((sum, part) => sum + part, 0) };
+  };
+  const cameras = cameraMoves(facts);
+  const stay = score(candidateOf(facts, cameras[0]!, facts.lights.map(stayPut)));
+  const shortlist = cameras
+    .map((camera) => ({ camera, cost: score(candidateOf(facts, camera, null)).cost }))
+    .sort((a, b) => a.cost - b.cost)
+    .slice(0, CAMERAS_KEPT)
+    .map(({ camera }) => camera);
+  if (!shortlist.includes(cameras[0]!)) shortlist.push(cameras[0]!);
+  const scored = shortlist.flatMap((camera) =>
+    lampChoices(facts, camera).map((moves) => score(candidateOf(facts, camera, moves))),
+  );
+  scored.sort((a, b) => a.cost - b.cost);
+  return { wishes, stay, ranked: scored };
+}
+
+function stayPut(light: Light): LampMove {
+  return { changes: [], reached: 1, count: light.kind === 'held' ? light.seconds : null, walk: false, spread: 1 };
+}
+
+/** Lamp changes worth trying beside this camera setting: for each aim, the best few of each lamp, combined. */
+function lampChoices(facts: Facts, camera: CameraMove): LampMove[][] {
+  const { paintedStops, skyStops, wishes, lights } = facts;
+  if (paintedStops === null || skyStops === null || lights.length === 0) return [lights.map(stayPut)];
+  const through = camera.sensitivity * camera.shutterRatio;
+  const aimed = skyStops + Math.log2(through) + wishes.balanceTargetStops;
+  const choices: LampMove[][] = [];
+  for (const lower of AIMS) {
+    const total = 2 ** (aimed + lower - paintedStops);
+    const gain = gainFor(facts, total, through);
+    const each = lights.map((light) => {
+      const camPart = light.kind === 'held' ? camera.sensitivity : through;
+      const wanted = gain / camPart;
+      return lampMoves(light, wanted, camera.shutterSeconds, facts.falloffStops)
+        .sort((a, b) => lampMiss(a, wanted) - lampMiss(b, wanted))
+        .slice(0, lights.length === 1 ? 16 : lights.length === 2 ? 7 : 3);
+    });
+    choices.push(...combine(each));
+  }
+  return choices;
+}
+
+function lampMiss(move: LampMove, wanted: number): number {
+  return Math.abs(Math.log2(move.reached / wanted)) + 0.1 * move.changes.length + (move.walk ? 0.1 : 0);
+}
+
+function combine(each: readonly LampMove[][]): LampMove[][] {
+  return each.reduce<LampMove[][]>((rows, moves) => rows.flatMap((row) => moves.map((move) => [...row, move])), [[]]);
+}
+
+/** `moves` null: only the camera is looked at, as if the lamps could follow. */
+function candidateOf(facts: Facts, camera: CameraMove, moves: readonly LampMove[] | null): Candidate {
+  const through = camera.sensitivity * camera.shutterRatio;
+  const skyStops = facts.skyStops === null ? null : facts.skyStops + Math.log2(through);
+  const gains = (moves ?? []).map(
+    (move, n) => move.reached * (facts.lights[n]!.kind === 'held' ? camera.sensitivity : through),
+  );
+  const paint = moves === null ? null : paintAfter(facts, through, gains);
+  const spread = moves === null || moves.length === 0 ? 1 : mean(moves.map((move) => move.spread));
+  return {
+    changes: [...camera.changes, ...(moves ?? []).flatMap((move) => move.changes)],
+    iso: camera.iso,
+    shutterSeconds: camera.shutterSeconds,
+    aperture: camera.aperture,
+    skyStops,
+    paintedStops: paint === null ? null : paint.stops,
+    clippedFraction:
+      paint === null || facts.headroom === null
+        ? null
+        : Math.min(
+            1,
+            clippedAfter(facts.headroom, Math.log2(mean(gains.length === 0 ? [through] : gains)), spread) /
+              paint.areaRatio,
+          ),
+    trailPx: facts.trailPx === null ? null : facts.trailPx * camera.shutterRatio,
+    counts: (moves ?? []).map((move) => move.count).filter((count) => count !== null),
+    lampGains: gains.length === 0 ? [1] : gains,
+    walks: (moves ?? []).filter((move) => move.walk).length,
+  };
+}
+
+/** Without knowing whose light is whose, each lamp counts for an equal part of the paint. */
+function paintAfter(facts: Facts, through: number, gains: readonly number[]): PaintForecast | null {
+  return paintForecast(facts, through, gains.length === 0 ? through : mean(gains));
+}
+
+/** The gain of the lamps that brings the paint to `total` times what it is now (bisection: paint never falls as lamps rise). */
+function gainFor(facts: Facts, total: number, through: number): number {
+  const wanted = Math.log2(total);
+  let low = -8;
+  let high = 8;
+  for (let n = 0; n < 14; n++) {
+    const middle = (low + high) / 2;
+    const after = paintForecast(facts, through, 2 ** middle);
+    if (after !== null && after.stops - facts.paintedStops! < wanted) low = middle;
+    else high = middle;
+  }
+  return 2 ** ((low + high) / 2);
+}
+
+function mean(values: readonly number[]): number {
+  return values.reduce((sum, value) => sum + value, 0) / values.length;
+}

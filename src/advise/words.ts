@@ -1,0 +1,73 @@
+import type { Change, Light } from '../model/reading.js';
+
+/** "ISO 3200, count 1.5 s with the torch, back lamp to half power." */
+export function changesInWords(changes: readonly Change[], lights: readonly Light[]): string {
+  if (changes.length === 0) return 'Change nothing.';
+  const parts = changes.map((change) => changeInWords(change, lights));
+  const text = parts.join(', ');
+  return `${text.charAt(0).toUpperCase()}${text.slice(1)}.`;
+}
+
+function changeInWords(change: Change, lights: readonly Light[]): string {
+  const { what, to, factor } = change;
+  const light = lights.find((own) => own.name === change.light);
+  const name = light === undefined || light.name === 'paint' ? 'the light' : `the ${light.name}`;
+  switch (what) {
+    case 'iso':
+      return to === null ? `${stops(factor)} ISO` : `ISO ${String(to)}`;
+    case 'shutter':
+      return to === null ? `shutter x ${figure(factor)}` : `shutter ${figure(to)} s`;
+    case 'aperture':
+      return to === null ? `aperture ${stops(factor)}` : `f/${figure(to)}`;
+    case 'paintTime':
+      return to === null ? `paint ${times(factor)} as long` : `count ${figure(to)} s with ${name}`;
+    case 'lampPower':
+      return to === null
+        ? `${times(factor)} the power of ${name}${dimmer(factor)}`
+        : `${lampName(light)} to ${powerInWords(to)}`;
+    case 'lampDistance':
+      return to === null
+        ? `${name} ${figure(1 / Math.sqrt(factor))} x as far`
+        : `${lampName(light)} at ${figure(to)} m`;
+  }
+}
+
+function lampName(light: Light | undefined): string {
+  if (light === undefined) return 'the lamp';
+  return light.kind === 'stand' ? `${light.name} (stand lamp)` : light.name;
+}
+
+function dimmer(factor: number): string {
+  const away = 1 / Math.sqrt(factor);
+  return Math.abs(away - 1) < 0.05 ? '' : ` or ${figure(away)} x its distance`;
+}
+
+export function powerInWords(power: number): string {
+  const names: readonly [number, string][] = [
+    [1, 'full power'],
+    [0.5, 'half power'],
+    [0.25, 'quarter power'],
+    [0.125, 'an eighth of its power'],
+  ];
+  return names.find(([value]) => value === power)?.[1] ?? `${String(Math.round(power * 100))} % power`;
+}
+
+function times(factor: number): string {
+  const names: readonly [number, string][] = [
+    [0.5, 'half'],
+    [0.25, 'a quarter'],
+    [2, 'twice'],
+    [4, 'four times'],
+  ];
+  return names.find(([value]) => Math.abs(Math.log2(factor / value)) < 0.04)?.[1] ?? `${figure(factor)} x`;
+}
+
+function stops(factor: number): string {
+  const value = Math.log2(factor);
+  return `${figure(Math.abs(value))} ${Math.abs(value) > 1.05 ? 'stops' : 'stop'} ${value > 0 ? 'more' : 'less'}`;
+}
+
+/** At most two decimals, none needed for whole numbers. */
+export function figure(value: number): string {
+  return String(Number(value.toPrecision(value >= 10 ? 3 : 2)));
+}

@@ -1,0 +1,92 @@
+import type { Command } from 'commander';
+import type { Light, Reading } from '../../model/reading.js';
+import { DEFAULT_WISHES } from '../../model/wishes.js';
+import { readOneFrame, type FrameResult } from '../../pipeline/readOneFrame.js';
+import { framePicture } from '../../present/picture/framePicture.js';
+import { readingAsText } from '../../present/terminal.js';
+import { applyAdvice } from '../../scene/applyAdvice.js';
+import { demoScene } from '../../scene/demoNight.js';
+import { encodeShot } from '../../scene/encode.js';
+import { openScene, type Shot } from '../../scene/shoot.js';
+import { writePng } from '../../machine/files.js';
+import type { World } from '../world.js';
+
+/** The demo stops after this many tries even when it is not balanced. */
+const MOST_TRIES = 3;
+
+export function addDemoCommand(program: Command, world: World): void {
+  program
+    .command('demo')
+    .description('shoot an invented night, read the frame, follow the advice, shoot again')
+    .option('--red', 'dim red only, for dark-adapted eyes')
+    .option('--pictures <folder>', 'also write the frames with what was found drawn on them (PNG)')
+    .action(async (options: { red?: boolean; pictures?: string }) => {
+      await runDemo(options.red === true, options.pictures ?? null, world);
+    });
+}
+
+async function runDemo(red: boolean, folder: string | null, world: World): Promise<void> {
+  const spec = demoScene();
+  const say = (text: string): void => {
+    world.out(`${text}\n`);
+  };
+  say(
+    'A demo night, all invented: a dry-stone hut on a moor, a torch counted by hand, a lamp on a stand behind the hut.\n',
+  );
+  world.progress('building the moor ...');
+  const scene = openScene(spec);
+  let settings = spec.settings;
+  let lamps = spec.lamps;
+  const history: Reading[] = [];
+  for (let shot = 1; shot <= MOST_TRIES; shot++) {
+    world.progress(`shooting try ${String(shot)} ...`);
+    const result = await readShot(scene.shoot(settings, lamps, shot), shot);
+    const { reading } = result;
+    history.push(reading);
+    world.progress(null);
+    const counts = lamps.map((lamp) =>
+      lamp.kind === 'held'
+        ? `${lamp.name} counted ${String(lamp.seconds)} s`
+        : `${lamp.name} lamp at ${String(lamp.power * 100)} % and ${String(lamp.distanceM)} m`,
+    );
+    say(`== Try ${String(shot)}: ${counts.join(', ')} ==`);
+    say(readingAsText(reading, world.columns, world.look(red)));
+    if (folder !== null)
+      await writePng(
+        `${folder}/try-${String(shot)}.png`,
+        framePicture(reading, result.grid, result.regions, result.shapes),
+      );
+    const option = reading.advice.options[0];
+    if (reading.advice.verdict === 'balanced' || option === undefined) break;
+    ({ settings, lamps } = applyAdvice(option, settings, lamps));
+  }
+  say(conclusion(history));
+}
+
+async function readShot(shot: Shot, number: number): Promise<FrameResult> {
+  const lights: Light[] = shot.lamps.map(({ name, kind, seconds, distanceM, power }) => ({
+    name,
+    kind,
+    seconds: kind === 'held' ? seconds : null,
+    distanceM,
+    power,
+  }));
+  return readOneFrame(
+    await encodeShot(shot, 'jpeg'),
+    `moor-${String(411 + number).padStart(4, '0')}.jpg`,
+    {},
+    lights,
+    DEFAULT_WISHES,
+  );
+}
+
+function conclusion(history: readonly Reading[]): string {
+  const [before, after] = [history[0]!, history[history.length - 1]!];
+  const figures = (reading: Reading): string =>
+    `sky ${String(reading.regions.sky.levelStops)} stops, paint ${String(reading.balance.stops)} over it, ${(reading.regions.painted.clipped.any * 100).toFixed(2)} % of the paint clipped`;
+  const verdict =
+    after.advice.verdict === 'balanced'
+      ? 'The advice was followed and the next frame came out balanced.'
+      : 'The advice was followed.';
+  return `${verdict}\n  before: ${figures(before)}\n  after:  ${figures(after)}`;
+}

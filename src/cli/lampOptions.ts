@@ -1,0 +1,55 @@
+import { PaintstopError } from '../errors.js';
+import type { Light } from '../model/reading.js';
+
+const HELD = /^([^:@*\s][^:@*]*):(\d+(?:\.\d+)?)s?(?:@(\d+(?:\.\d+)?)m?)?(?:\*(\d+(?:\.\d+)?))?$/;
+const STAND = /^([^:@*\s][^:@*]*)(?:@(\d+(?:\.\d+)?)m?)?(?:\*(\d+(?:\.\d+)?))?$/;
+
+/** `torch:3s@6m*0.5`: a light switched on for a counted time. */
+export function parseHeld(text: string): Light {
+  const match = HELD.exec(text);
+  if (match === null)
+    throw wrong('--held', text, 'torch:3s@6m*0.5 (name, seconds, metres, power; the last two may be left out)');
+  return checked('--held', text, {
+    name: match[1]!.trim(),
+    kind: 'held',
+    seconds: Number(match[2]),
+    distanceM: match[3] === undefined ? null : Number(match[3]),
+    power: match[4] === undefined ? 1 : Number(match[4]),
+  });
+}
+
+/** `back@12m*0.5`: a lamp that burns through the whole exposure. */
+export function parseStand(text: string): Light {
+  const match = STAND.exec(text);
+  if (match === null) throw wrong('--stand', text, 'back@12m*0.5 (name, metres, power; the last two may be left out)');
+  return checked('--stand', text, {
+    name: match[1]!.trim(),
+    kind: 'stand',
+    seconds: null,
+    distanceM: match[2] === undefined ? null : Number(match[2]),
+    power: match[3] === undefined ? null : Number(match[3]),
+  });
+}
+
+function checked(option: string, text: string, light: Light): Light {
+  const { seconds, distanceM, power } = light;
+  if (seconds === 0 || distanceM === 0 || power === 0)
+    throw wrong(option, text, 'figures above zero; leave a lamp out that was off');
+  if (power !== null && power > 1) throw wrong(option, text, 'power as a fraction of full power, 1 at most');
+  if ((seconds ?? 0) > 3600 || (distanceM ?? 0) > 1000)
+    throw wrong(option, text, 'seconds and metres that a person could have used');
+  return light;
+}
+
+function wrong(option: string, text: string, wanted: string): PaintstopError {
+  return new PaintstopError('wrong-use', `${option} ${text} is not understood`, `write it like ${wanted}`);
+}
+
+/** Two lights of one name could not be told apart. */
+export function distinctLights(lights: readonly Light[]): readonly Light[] {
+  const names = lights.map((light) => light.name);
+  const twice = names.find((name, n) => names.indexOf(name) !== n);
+  if (twice !== undefined)
+    throw new PaintstopError('wrong-use', `Two lights are called ${twice}`, 'give each light a name of its own');
+  return lights;
+}

@@ -1,0 +1,38 @@
+import { Command, CommanderError } from 'commander';
+import { PaintstopError } from '../errors.js';
+import { addDemoCommand } from './commands/demo.js';
+import { addFrameCommand } from './commands/frame.js';
+import { version } from './version.js';
+import { processWorld } from './world.js';
+
+/** Arguments to exit status: 0 read, 1 nothing could be read, 2 wrong use. Never ends the process itself. */
+export async function main(args: readonly string[]): Promise<number> {
+  const world = processWorld();
+  const program = new Command('paintstop')
+    .description('Reads night landscapes lit by hand and gives the next camera and lamp settings.')
+    .version(version())
+    .exitOverride()
+    .configureOutput({ writeErr: (text) => process.stderr.write(text.replace(/^error: /, 'paintstop: ')) })
+    .showHelpAfterError('See paintstop --help.');
+  addFrameCommand(program, world);
+  addDemoCommand(program, world);
+  program.commands.forEach((command) => command.exitOverride());
+  try {
+    if (args.length === 0) {
+      program.outputHelp();
+      return 2;
+    }
+    await program.parseAsync([...args], { from: 'user' });
+    return world.exitStatus();
+  } catch (cause) {
+    if (cause instanceof CommanderError) return cause.exitCode === 0 ? 0 : 2;
+    if (cause instanceof PaintstopError) {
+      process.stderr.write(`paintstop: ${cause.message}\n`);
+      return cause.exitStatus;
+    }
+    process.stderr.write(
+      `paintstop: something went wrong that should not: ${cause instanceof Error ? cause.message : String(cause)}\n`,
+    );
+    return 1;
+  }
+}

@@ -1,0 +1,50 @@
+import type { PaintstopError } from '../errors.js';
+import { readTerminal } from '../machine/terminal.js';
+import type { Look } from '../present/style.js';
+
+/** What a command may do to the outside: write, and say how it ended. */
+export interface World {
+  readonly columns: number;
+  out(text: string): void;
+  /** A line for the person, on standard error. */
+  note(text: string): void;
+  /** One line that is written over by the next; null takes it away. Nothing where standard error is no terminal. */
+  progress(text: string | null): void;
+  fail(error: PaintstopError): void;
+  look(red: boolean): Look;
+  setExit(status: number): void;
+  exitStatus(): number;
+}
+
+export function processWorld(): World {
+  const terminal = readTerminal(process.stdout, process.env);
+  let status = 0;
+  // A reader that goes away (head, a closed pager) is no fault.
+  process.stdout.on('error', (error: NodeJS.ErrnoException) => {
+    if (error.code !== 'EPIPE') throw error;
+  });
+  return {
+    columns: terminal.columns,
+    out: (text) => process.stdout.write(text),
+    note: (text) => process.stderr.write(`${text}\n`),
+    progress: (text) => {
+      if (process.stderr.isTTY)
+        process.stderr.write(
+          text === null ? '\r\u001b[K' : `\r\u001b[K${text.slice(0, Math.max(10, terminal.columns - 1))}`,
+        );
+    },
+    fail: (error) => {
+      process.stderr.write(`paintstop: ${error.message}\n`);
+      status = Math.max(status, error.code === 'cannot-write' || error.exitStatus === 2 ? error.exitStatus : 0);
+    },
+    look: (red) => {
+      if (terminal.noColour) return 'plain';
+      if (red) return 'red';
+      return terminal.isTerminal ? 'bold' : 'plain';
+    },
+    setExit: (value) => {
+      status = value;
+    },
+    exitStatus: () => status,
+  };
+}

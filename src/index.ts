@@ -1,0 +1,7 @@
+/** What another program may import. */
+export { readOneFrame, type FrameResult } from './pipeline/readOneFrame.js';
+export { readingAsJson } from './present/json.js';
+export { DEFAULT_WISHES, type Wishes } from './model/wishes.js';
+export { PaintstopError, type ErrorCode } from './errors.js';
+export type { ReadOptions } from './read/readFrame.js';
+export type { Advice, Change, Clip, Light, Option, Reading, Stars } from './model/reading.js';

@@ -1,0 +1,18 @@
+/** What is known of the terminal that standard output goes to. */
+export interface Terminal {
+  readonly columns: number;
+  readonly isTerminal: boolean;
+  /** NO_COLOR (no-color.org) or a dumb terminal: write no escape codes. */
+  readonly noColour: boolean;
+}
+
+export function readTerminal(stream: { columns?: number; isTTY?: boolean }, environment: NodeJS.ProcessEnv): Terminal {
+  const told = Number(environment['COLUMNS']);
+  const columns = stream.columns ?? (Number.isInteger(told) && told > 0 ? told : 80);
+  const isTerminal = stream.isTTY ?? false;
+  return {
+    columns: columns > 0 ? columns : 80,
+    isTerminal,
+    noColour: (environment['NO_COLOR'] ?? '') !== '' || environment['TERM'] === 'dumb',
+  };
+}

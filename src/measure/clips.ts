@@ -1,0 +1,138 @@
+import { connectedBlobs, grow, type Blob } from '../math/raster.js';
+import type { Frame } from '../model/frame.js';
+import type { ChannelName, Clip, ClipCause } from '../model/reading.js';
+import { REGION, type Grid, type Regions } from '../model/regions.js';
+
+/** Patches reported one by one, at most; the smaller ones of a cause are then one entry. */
+const MOST_PATCHES = 24;
+
+interface Patch {
+  cause: ClipCause;
+  areaPx: number;
+  red: number;
+  green: number;
+  blue: number;
+  minX: number;
+  minY: number;
+  maxX: number;
+  maxY: number;
+}
+
+/** Every clipped place with its cause, largest first. Specks close together are one patch; all burnt stars are one entry. */
+export function measureClips(frame: Frame, grid: Grid, regions: Regions): Clip[] {
+  const { width, height } = grid;
+  const near = Math.max(1, Math.round(width / 160));
+  const burnt = Uint8Array.from(grid.peak, (peak) => (peak >= 253 ? 1 : 0));
+  const { labels, blobs } = connectedBlobs(grow(burnt, width, height, near), width, height, 1);
+  const patches = collect(frame, grid, regions, labels, blobs);
+  const merged = merge(patches);
+  const total = frame.widthPx * frame.heightPx;
+  return merged
+    .filter((patch) => patch.areaPx > 0)
+    .sort((a, b) => b.areaPx - a.areaPx)
+    .map((patch) => ({
+      cause: patch.cause,
+      areaPx: patch.areaPx,
+      box: { x: patch.minX, y: patch.minY, width: patch.maxX - patch.minX + 1, height: patch.maxY - patch.minY + 1 },
+      channels: channelsOf(patch),
+      share: Number((patch.areaPx / total).toFixed(6)),
+    }));
+}
+
+function collect(frame: Frame, grid: Grid, regions: Regions, labels: Int32Array, blobs: readonly Blob[]): Patch[] {
+  const { width, height, blockPx, peak } = grid;
+  const { samples, clipSample, widthPx } = frame;
+  const patches = new Map<string, Patch>();
+  const causes = new Map<string, ClipCause>();
+  for (let by = 0; by < height; by++) {
+    for (let bx = 0; bx < width; bx++) {
+      const block = by * width + bx;
+      if (peak[block]! < 253) continue;
+      const label = labels[block]!;
+      for (let y = by * blockPx; y < (by + 1) * blockPx; y++) {
+        for (let x = bx * blockPx; x < (bx + 1) * blockPx; x++) {
+          const pixel = y * widthPx + x;
+          const r = samples[pixel * 3]! >= clipSample;
+          const g = samples[pixel * 3 + 1]! >= clipSample;
+          const b = samples[pixel * 3 + 2]! >= clipSample;
+          if (!r && !g && !b) continue;
+          const region = regions.fineMask[pixel]!;
+          const key = `${String(label)}/${String(region)}`;
+          let patch = patches.get(key);
+          if (patch === undefined) {
+            patch = { cause: 'sky', areaPx: 0, red: 0, green: 0, blue: 0, minX: x, minY: y, maxX: x, maxY: y };
+            patches.set(key, patch);
+            causes.set(key, causeOf(region, blobs[label - 1]!, grid, regions));
+          }
+          patch.areaPx++;
+          if (r) patch.red++;
+          if (g) patch.green++;
+          if (b) patch.blue++;
+          patch.minX = Math.min(patch.minX, x);
+          patch.maxX = Math.max(patch.maxX, x);
+          patch.minY = Math.min(patch.minY, y);
+          patch.maxY = Math.max(patch.maxY, y);
+        }
+      }
+    }
+  }
+  return [...patches].map(([key, patch]) => ({ ...patch, cause: causes.get(key)! }));
+}
+
+function causeOf(region: number, blob: Blob, grid: Grid, regions: Regions): ClipCause {
+  if (region === REGION.source) return sourceCause(blob, grid, regions);
+  if (region !== REGION.sky) return 'painted-surface';
+  const across = Math.max(blob.maxX - blob.minX, blob.maxY - blob.minY) + 1;
+  const skyClipped = blob.area > grid.width * grid.height * 0.002;
+  if (!skyClipped && across < grid.width * 0.09) return 'star';
+  return blob.maxY > lowestSky(grid, regions, blob) - grid.height * 0.06 ? 'horizon-glow' : 'sky';
+}
+
+function sourceCause(blob: Blob, grid: Grid, regions: Regions): ClipCause {
+  const x = (blob.sumX / blob.area) * grid.blockPx;
+  const y = (blob.sumY / blob.area) * grid.blockPx;
+  const near = regions.sources.find(
+    ({ box }) =>
+      x > box.x - box.width && x < box.x + 2 * box.width && y > box.y - box.height && y < box.y + 2 * box.height,
+  );
+  return near?.kind === 'moon' ? 'moon' : 'source';
+}
+
+/** Last row of sky in the blob's middle column, blocks. */
+function lowestSky(grid: Grid, regions: Regions, blob: Blob): number {
+  const x = Math.round(blob.sumX / blob.area);
+  for (let y = grid.height - 1; y >= 0; y--) if (regions.mask[y * grid.width + x] === REGION.sky) return y;
+  return grid.height;
+}
+
+/** All stars together; beyond the largest patches the rest of each cause together. */
+function merge(patches: readonly Patch[]): Patch[] {
+  const sorted = [...patches].sort((a, b) => b.areaPx - a.areaPx);
+  const own: Patch[] = [];
+  const rest = new Map<ClipCause, Patch>();
+  for (const patch of sorted) {
+    if (patch.cause !== 'star' && own.length < MOST_PATCHES) {
+      own.push(patch);
+      continue;
+    }
+    const sum = rest.get(patch.cause);
+    if (sum === undefined) rest.set(patch.cause, { ...patch });
+    else {
+      sum.areaPx += patch.areaPx;
+      sum.red += patch.red;
+      sum.green += patch.green;
+      sum.blue += patch.blue;
+      sum.minX = Math.min(sum.minX, patch.minX);
+      sum.minY = Math.min(sum.minY, patch.minY);
+      sum.maxX = Math.max(sum.maxX, patch.maxX);
+      sum.maxY = Math.max(sum.maxY, patch.maxY);
+    }
+  }
+  return [...own, ...rest.values()];
+}
+
+/** Channels that clip in at least a twentieth of the patch. */
+function channelsOf(patch: Patch): ChannelName[] {
+  const names: ChannelName[] = ['red', 'green', 'blue'];
+  return names.filter((name) => patch[name] >= patch.areaPx * 0.05);
+}

@@ -1,0 +1,41 @@
+import { boxBlur } from '../math/raster.js';
+import { quantile } from '../math/statistics.js';
+import type { Falloff } from '../model/reading.js';
+import { REGION, type Grid, type Regions } from '../model/regions.js';
+
+/** How uneven the paint is, smoothed over texture; null when too little is painted to say. */
+export function measureFalloff(grid: Grid, regions: Regions): Falloff | null {
+  const { width, height, luminance } = grid;
+  const radius = Math.max(2, Math.round(width / 90));
+  const weight = new Float32Array(luminance.length);
+  const light = new Float32Array(luminance.length);
+  for (let i = 0; i < light.length; i++) {
+    if (regions.mask[i] !== REGION.painted) continue;
+    weight[i] = 1;
+    light[i] = luminance[i]!;
+  }
+  const support = boxBlur(weight, width, height, radius);
+  const calm = boxBlur(light, width, height, radius);
+  const levels: number[] = [];
+  let hot = -Infinity;
+  let hotAt = 0;
+  for (let i = 0; i < calm.length; i += 3) {
+    if (weight[i] === 0 || support[i]! < 0.3) continue;
+    const level = Math.log2(Math.max(2 ** -15, calm[i]! / support[i]!));
+    levels.push(level);
+    if (level > hot) {
+      hot = level;
+      hotAt = i;
+    }
+  }
+  if (levels.length < 60) return null;
+  return {
+    rangeStops: round(quantile(levels, 0.95) - quantile(levels, 0.05)),
+    hotSpot: { x: (hotAt % width) * grid.blockPx, y: Math.floor(hotAt / width) * grid.blockPx },
+    hotSpotOverMedianStops: round(hot - quantile(levels, 0.5)),
+  };
+}
+
+function round(value: number): number {
+  return Number(value.toFixed(2));
+}

@@ -1,0 +1,167 @@
+import { Histogram, median } from '../math/statistics.js';
+import type { Frame } from '../model/frame.js';
+import { PERCENTILES, REGION_NAMES, type Percentile, type RegionLevels, type RegionName } from '../model/reading.js';
+import { REGION, type Grid, type Regions } from '../model/regions.js';
+import { luminanceReader } from './pixels.js';
+
+const LOWEST_STOPS = -16;
+const BINS_PER_STOP = 32;
+const BINS = (1 - LOWEST_STOPS) * BINS_PER_STOP;
+
+/** Sample value (of 255) at or under which nothing is left of a dark place. */
+const CRUSHED_8BIT = 1;
+
+interface Tally {
+  readonly pixels: Histogram;
+  readonly blocks: Histogram;
+  readonly grain: number[];
+  counted: number;
+  crushed: number;
+  any: number;
+  red: number;
+  green: number;
+  blue: number;
+  area: number;
+}
+
+/**
+ * Levels of each region in stops below clipping. `levelStops` is the median of light averaged over blocks (for the sky without the
+ * blocks that hold stars); percentiles are of single pixels, one in each block. Clipped fractions count every pixel.
+ */
+export function measureLevels(
+  frame: Frame,
+  grid: Grid,
+  regions: Regions,
+  starBlocks: Uint8Array,
+): Record<RegionName, RegionLevels> {
+  const tallies = { sky: tally(), foreground: tally(), painted: tally(), unlit: tally() };
+  sampleBlocks(frame, grid, regions, starBlocks, tallies);
+  countClipped(frame, grid, regions, tallies);
+  const total = frame.widthPx * frame.heightPx;
+  return Object.fromEntries(REGION_NAMES.map((name) => [name, summary(tallies[name], total)])) as unknown as Record<
+    RegionName,
+    RegionLevels
+  >;
+}
+
+function tally(): Tally {
+  return {
+    pixels: new Histogram(BINS),
+    blocks: new Histogram(BINS),
+    grain: [],
+    counted: 0,
+    crushed: 0,
+    any: 0,
+    red: 0,
+    green: 0,
+    blue: 0,
+    area: 0,
+  };
+}
+
+function talliesOf(value: number, tallies: Record<RegionName, Tally>): readonly Tally[] {
+  if (value === REGION.sky) return [tallies.sky];
+  if (value === REGION.painted) return [tallies.painted, tallies.foreground];
+  return value === REGION.unlit ? [tallies.unlit, tallies.foreground] : [];
+}
+
+function sampleBlocks(
+  frame: Frame,
+  grid: Grid,
+  regions: Regions,
+  starBlocks: Uint8Array,
+  tallies: Record<RegionName, Tally>,
+): void {
+  const read = luminanceReader(frame);
+  const { blockPx, width, height } = grid;
+  const lists = new Map(
+    [REGION.sky, REGION.unlit, REGION.painted, REGION.source].map((value) => [
+      value as number,
+      talliesOf(value, tallies),
+    ]),
+  );
+  const scale = frame.samples instanceof Uint8Array ? 1 : frame.samples instanceof Uint16Array ? 257 : 1 / 255;
+  const floor = CRUSHED_8BIT * (scale === 257 ? 16 : scale);
+  const inBlock = blockPx * blockPx;
+  for (let by = 0; by < height; by++) {
+    for (let bx = 0; bx < width; bx++) {
+      const block = by * width + bx;
+      const pixel = (by * blockPx + ((bx * 7) % blockPx)) * frame.widthPx + bx * blockPx + ((by * 5) % blockPx);
+      const light = read(pixel);
+      const at = pixel * 3;
+      const { samples } = frame;
+      const crushed = samples[at]! <= floor && samples[at + 1]! <= floor && samples[at + 2]! <= floor;
+      const value = regions.fineMask[pixel]!;
+      const calm = value !== REGION.sky || starBlocks[block] === 0;
+      for (const own of lists.get(value) ?? []) {
+        own.pixels.add(bin(light));
+        own.counted++;
+        own.area += inBlock;
+        if (crushed) own.crushed++;
+        if (calm && regions.mask[block] === value) own.blocks.add(bin(grid.luminance[block]!));
+        if (calm && block % 29 === 0 && bx > 0 && bx + 1 < width) own.grain.push(Math.abs(light - read(pixel + 1)));
+      }
+    }
+  }
+}
+
+/** Only blocks whose brightest sample is near full scale are looked into. */
+function countClipped(frame: Frame, grid: Grid, regions: Regions, tallies: Record<RegionName, Tally>): void {
+  const { blockPx, width, height, peak } = grid;
+  const { samples, clipSample, widthPx } = frame;
+  for (let by = 0; by < height; by++) {
+    for (let bx = 0; bx < width; bx++) {
+      if (peak[by * width + bx]! < 253) continue;
+      for (let y = by * blockPx; y < (by + 1) * blockPx; y++) {
+        for (let x = bx * blockPx; x < (bx + 1) * blockPx; x++) {
+          const pixel = y * widthPx + x;
+          const r = samples[pixel * 3]! >= clipSample;
+          const g = samples[pixel * 3 + 1]! >= clipSample;
+          const b = samples[pixel * 3 + 2]! >= clipSample;
+          if (!r && !g && !b) continue;
+          for (const own of talliesOf(regions.fineMask[pixel]!, tallies)) {
+            own.any++;
+            if (r) own.red++;
+            if (g) own.green++;
+            if (b) own.blue++;
+          }
+        }
+      }
+    }
+  }
+}
+
+function bin(light: number): number {
+  if (light <= 0) return 0;
+  return Math.max(0, Math.min(BINS - 1, Math.round((Math.log2(light) - LOWEST_STOPS) * BINS_PER_STOP)));
+}
+
+function stopsAt(place: number | null): number | null {
+  if (place === null) return null;
+  return round2(place / BINS_PER_STOP + LOWEST_STOPS);
+}
+
+function summary(own: Tally, total: number): RegionLevels {
+  const share = (count: number): number => (own.area === 0 ? 0 : Number(Math.min(1, count / own.area).toFixed(6)));
+  const level = stopsAt(own.blocks.quantileBin(0.5) ?? own.pixels.quantileBin(0.5));
+  const percentiles = Object.fromEntries(PERCENTILES.map((p) => [p, stopsAt(own.pixels.quantileBin(Number(p) / 100))]));
+  return {
+    areaFraction: Number((own.area / total).toFixed(4)),
+    levelStops: level,
+    percentilesStops: percentiles as Record<Percentile, number | null>,
+    clipped: { any: share(own.any), red: share(own.red), green: share(own.green), blue: share(own.blue) },
+    crushedFraction: own.counted === 0 ? 0 : Number((own.crushed / own.counted).toFixed(4)),
+    signalToNoise: signalToNoise(own.grain, level),
+  };
+}
+
+/** Neighbouring pixels differ by sqrt(2) x sigma; median |difference| = 0.6745 x sqrt(2) x sigma for normal noise. */
+function signalToNoise(differences: readonly number[], level: number | null): number | null {
+  if (level === null || differences.length < 30) return null;
+  const sigma = median(differences) / (0.6745 * Math.SQRT2);
+  return sigma <= 0 ? null : Number(Math.min(999, 2 ** level / sigma).toFixed(1));
+}
+
+function round2(value: number): number {
+  return Math.round(value * 100) / 100;
+}

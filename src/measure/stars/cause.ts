@@ -1,0 +1,147 @@
+import { median } from '../../math/statistics.js';
+import type { StarCause } from '../../model/reading.js';
+import { axesOverHemisphere, rotationTrail, spinOf, type Axis, type Spin } from '../../physics/starField.js';
+import { SIDEREAL_RATE_ARCSEC_PER_S, trailFromMoments } from '../../physics/trailing.js';
+import type { StarShape } from './shape.js';
+
+/** Geometry of the frame; focal length in pixels is a guess when the lens is not known. */
+export interface FieldGeometry {
+  readonly centreX: number;
+  readonly centreY: number;
+  readonly halfDiagonal: number;
+  readonly focalPx: number | null;
+  readonly shutterSeconds: number | null;
+}
+
+export interface CauseFinding {
+  readonly cause: StarCause;
+  /** The sky's rotation axis in camera axes when trailing was recognised. */
+  readonly axis: Axis | null;
+}
+
+/** Fewer good stars than this say nothing about a cause. */
+export const LEAST_STARS = 8;
+
+/** Out of focus: stars at least this wide (lens blur of a focused wide lens is 1.5 to 4 pixels; common practice, no source). */
+const DEFOCUS_FWHM_PX = 5.2;
+
+/** Shorter than this nobody sees a trail, and grain alone measures as much. */
+const ROUND_TRAIL_PX = 1.5;
+
+interface Point {
+  readonly x: number;
+  readonly y: number;
+  readonly spin: Spin;
+  readonly trail: number;
+}
+
+/** Weighs the models of a star field against each other: round, rotation of the sky, shake, coma, defocus, mixtures. */
+export function findCause(shapes: readonly StarShape[], geometry: FieldGeometry): CauseFinding {
+  if (shapes.length < LEAST_STARS) return { cause: 'too-few', axis: null };
+  const points = shapes.map((shape) => pointOf(shape, geometry));
+  const trail = median(points.map((point) => point.trail));
+  const width = 2.3548 * median(shapes.map((shape) => shape.b));
+  const ratio = median(shapes.map((shape) => shape.a / shape.b));
+  const hollow = shapes.filter((shape) => shape.hollow).length / shapes.length;
+  const wide = width > DEFOCUS_FWHM_PX || (hollow > 0.5 && width > 0.8 * DEFOCUS_FWHM_PX);
+  if (wide && ratio < 1.35) return { cause: 'defocus', axis: null };
+  const coma = comaFit(points, geometry);
+  if (trail < ROUND_TRAIL_PX && !(coma.outer > 2.2 && coma.radial > 0.6)) return { cause: 'round', axis: null };
+  const rotation = bestRotation(points, geometry);
+  const constant = constantMisfit(points);
+  if (wide) return { cause: ratio > 1.6 ? 'mixed' : 'defocus', axis: rotation.axis };
+  if (coma.misfit < 0.8 * Math.min(rotation.misfit, constant) && coma.radial > 0.5)
+    return { cause: 'coma', axis: null };
+  if (rotation.misfit < 0.45 && rotation.misfit <= constant * 1.1) return { cause: 'trailing', axis: rotation.axis };
+  if (constant < 0.45) return { cause: 'shake', axis: null };
+  if (rotation.misfit < 0.6 && rotation.misfit < constant) return { cause: 'trailing', axis: rotation.axis };
+  return { cause: ratio < 1.25 ? 'round' : 'mixed', axis: null };
+}
+
+function pointOf(shape: StarShape, geometry: FieldGeometry): Point {
+  return {
+    x: shape.x - geometry.centreX,
+    y: shape.y - geometry.centreY,
+    spin: { p: 12 * (shape.xx - shape.yy), q: 24 * shape.xy },
+    trail: trailFromMoments(shape.a, shape.b),
+  };
+}
+
+/** Distance between a measured and a foretold shape, in parts of the larger; 1.5 px^2 is the measuring error. */
+function misfit(measured: Spin, foretold: Spin): number {
+  const apart = Math.hypot(measured.p - foretold.p, measured.q - foretold.q);
+  const size = Math.max(Math.hypot(measured.p, measured.q), Math.hypot(foretold.p, foretold.q));
+  return apart / (size + 1.5);
+}
+
+function medianMisfit(points: readonly Point[], foretell: (point: Point) => Spin): number {
+  return median(points.map((point) => misfit(point.spin, foretell(point))));
+}
+
+/** The rotation axis that explains the field best; its size is the sidereal rate times the shutter when both are known. */
+function bestRotation(points: readonly Point[], geometry: FieldGeometry): { misfit: number; axis: Axis } {
+  const focal = geometry.focalPx ?? geometry.halfDiagonal * 0.75;
+  const known = geometry.focalPx !== null && geometry.shutterSeconds !== null;
+  const some = points.length > 160 ? points.filter((_, n) => n % Math.ceil(points.length / 160) === 0) : points;
+  const full = ((SIDEREAL_RATE_ARCSEC_PER_S * (geometry.shutterSeconds ?? 1)) / 3600) * (Math.PI / 180);
+  const score = (axis: Axis): number => {
+    const trails = some.map((point) => rotationTrail(point.x, point.y, focal, axis, 1));
+    const angle = known
+      ? full
+      : median(some.map((point, n) => point.trail / Math.max(1e-9, Math.hypot(trails[n]!.dx, trails[n]!.dy))));
+    return median(some.map((point, n) => misfit(point.spin, spinOf(trails[n]!.dx * angle, trails[n]!.dy * angle))));
+  };
+  let best: { misfit: number; axis: Axis } = { misfit: Number.POSITIVE_INFINITY, axis: [0, 0, 1] };
+  const consider = (axis: Axis): void => {
+    const value = score(axis);
+    if (value < best.misfit) best = { misfit: value, axis };
+  };
+  for (const axis of axesOverHemisphere(240)) consider(axis);
+  for (const step of [0.08, 0.03]) {
+    const [x, y, z] = best.axis;
+    for (const [i, j] of [
+      [1, 0],
+      [-1, 0],
+      [0, 1],
+      [0, -1],
+      [1, 1],
+      [-1, -1],
+      [1, -1],
+      [-1, 1],
+    ] as const)
+      consider(unit(x + i * step, y + j * step, z + (i - j) * 0.5 * step));
+  }
+  return best;
+}
+
+function unit(x: number, y: number, z: number): Axis {
+  const length = Math.hypot(x, y, z) || 1;
+  return [x / length, y / length, z / length];
+}
+
+/** Shake draws the same figure everywhere. */
+function constantMisfit(points: readonly Point[]): number {
+  const mean = { p: median(points.map((point) => point.spin.p)), q: median(points.map((point) => point.spin.q)) };
+  return medianMisfit(points, () => mean);
+}
+
+/** Coma: along the radius, growing as the square of the distance from the centre. */
+function comaFit(points: readonly Point[], geometry: FieldGeometry): { misfit: number; radial: number; outer: number } {
+  const radius = (point: Point): number => Math.hypot(point.x, point.y) / geometry.halfDiagonal;
+  const outer = points.filter((point) => radius(point) > 0.55);
+  if (outer.length < 5) return { misfit: Number.POSITIVE_INFINITY, radial: 0, outer: 0 };
+  const scale = median(outer.map((point) => Math.min(40, point.trail / radius(point) ** 2)));
+  const foretell = (point: Point): Spin => {
+    const length = scale * radius(point) ** 2;
+    const r = Math.hypot(point.x, point.y) || 1;
+    return spinOf((length * point.x) / r, (length * point.y) / r);
+  };
+  const radial = median(
+    outer.map((point) => {
+      const size = Math.hypot(point.spin.p, point.spin.q) || 1;
+      const along = spinOf(point.x, point.y);
+      return (point.spin.p * along.p + point.spin.q * along.q) / (size * Math.hypot(along.p, along.q));
+    }),
+  );
+  return { misfit: medianMisfit(points, foretell), radial, outer: median(outer.map((point) => point.trail)) };
+}

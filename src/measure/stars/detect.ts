@@ -1,0 +1,106 @@
+import { boxBlur, shrink } from '../../math/raster.js';
+import { REGION, type Grid, type Regions } from '../../model/regions.js';
+
+interface Candidate {
+  /** Block of the peak. */
+  readonly bx: number;
+  readonly by: number;
+  /** Peak block over its background, in standard deviations of block noise. */
+  readonly significance: number;
+}
+
+export interface Detection {
+  readonly candidates: readonly Candidate[];
+  /** 1 in blocks lit by a star: kept out of the sky's level. */
+  readonly starBlocks: Uint8Array;
+}
+
+/** Peaks of at least this many standard deviations are stars. */
+const THRESHOLD = 6;
+
+/** Finds points of light in the sky, away from its edges: local maxima of the grid over a clipped running background. */
+export function detectStars(grid: Grid, regions: Regions): Detection {
+  const { width, height, luminance } = grid;
+  const sky = Uint8Array.from(regions.mask, (value) => (value === REGION.sky ? 1 : 0));
+  const inside = shrink(sky, width, height, 3);
+  const { background, noise } = backgroundOf(luminance, sky, width, height);
+  const starBlocks = new Uint8Array(width * height);
+  const candidates: Candidate[] = [];
+  for (let y = 1; y < height - 1; y++) {
+    for (let x = 1; x < width - 1; x++) {
+      const i = y * width + x;
+      if (sky[i] === 0) continue;
+      const sigma = noise * Math.sqrt(Math.max(1e-6, background[i]!));
+      const over = (luminance[i]! - background[i]!) / sigma;
+      if (over > 3) starBlocks[i] = 1;
+      if (over < THRESHOLD || inside[i] === 0 || !isPeak(luminance, i, width)) continue;
+      candidates.push({ bx: x, by: y, significance: over });
+    }
+  }
+  candidates.sort((a, b) => b.significance - a.significance);
+  return { candidates, starBlocks };
+}
+
+/** Larger than all eight neighbours; on a tie the first in reading order. */
+function isPeak(plane: Float32Array, i: number, width: number): boolean {
+  const own = plane[i]!;
+  return (
+    own > plane[i - 1]! &&
+    own >= plane[i + 1]! &&
+    own > plane[i - width]! &&
+    own >= plane[i + width]! &&
+    own > plane[i - width - 1]! &&
+    own > plane[i - width + 1]! &&
+    own >= plane[i + width - 1]! &&
+    own >= plane[i + width + 1]!
+  );
+}
+
+/** Running mean of the sky with outliers held back, and the noise of a block per square root of its level. */
+function backgroundOf(
+  luminance: Float32Array,
+  sky: Uint8Array,
+  width: number,
+  height: number,
+): { background: Float32Array; noise: number } {
+  const radius = Math.max(4, Math.round(width / 110));
+  const weight = Float32Array.from(sky);
+  const support = boxBlur(weight, width, height, radius);
+  let values = new Float32Array(luminance.length);
+  for (let i = 0; i < values.length; i++) values[i] = sky[i] === 1 ? luminance[i]! : 0;
+  let background = mean(values, support, width, height, radius);
+  let noise = noiseOf(luminance, background, sky);
+  for (let round = 0; round < 2; round++) {
+    const held = new Float32Array(values.length);
+    for (let i = 0; i < held.length; i++) {
+      const most = background[i]! + 2 * noise * Math.sqrt(Math.max(1e-6, background[i]!));
+      held[i] = sky[i] === 1 ? Math.min(luminance[i]!, most) : 0;
+    }
+    values = held;
+    background = mean(values, support, width, height, radius);
+    noise = noiseOf(luminance, background, sky);
+  }
+  return { background, noise };
+}
+
+function mean(
+  values: Float32Array,
+  support: Float32Array,
+  width: number,
+  height: number,
+  radius: number,
+): Float32Array {
+  const out = boxBlur(values, width, height, radius);
+  for (let i = 0; i < out.length; i++) out[i] = support[i]! > 1e-4 ? out[i]! / support[i]! : 0;
+  return out;
+}
+
+/** From the darker half only, which stars do not reach: the 16th percentile lies one sigma under the background. */
+function noiseOf(luminance: Float32Array, background: Float32Array, sky: Uint8Array): number {
+  const ratios: number[] = [];
+  for (let i = 0; i < luminance.length; i += 11)
+    if (sky[i] === 1) ratios.push((background[i]! - luminance[i]!) / Math.sqrt(Math.max(1e-6, background[i]!)));
+  if (ratios.length < 50) return 0.05;
+  ratios.sort((a, b) => a - b);
+  return Math.max(1e-3, ratios[Math.floor(ratios.length * 0.84)]!);
+}

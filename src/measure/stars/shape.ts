@@ -1,0 +1,217 @@
+import type { Frame } from '../../model/frame.js';
+import { REGION } from '../../model/regions.js';
+import { median, robustSpread } from '../../math/statistics.js';
+
+/** Plain second moments of one star, upright pixels. */
+export interface StarShape {
+  readonly x: number;
+  readonly y: number;
+  /** Standard deviations along the long and the short axis, pixel integration included. */
+  readonly a: number;
+  readonly b: number;
+  /** Long axis from +x (right) towards +y (down), degrees in [-90, 90). */
+  readonly directionDeg: number;
+  /** Central second moments, square pixels. */
+  readonly xx: number;
+  readonly yy: number;
+  readonly xy: number;
+  readonly fluxOverNoise: number;
+  /** Light at the middle over light at the rim of the half-light ellipse: a defocused disc is flat or hollow. */
+  readonly hollow: boolean;
+}
+
+export type Rejection = 'saturated' | 'faint' | 'edge' | 'hot-pixel' | 'blended' | 'large';
+
+/** Longest half side of a star's window, pixels. */
+const MOST_REACH = 40;
+
+/**
+ * Isophotal moments by the SExtractor definition (manual, Position.rst): intensity-weighted over the connected pixels above the
+ * threshold, grown by two pixels so that the wings count, background taken off.
+ */
+export function measureShape(
+  frame: Frame,
+  mask: Uint8Array,
+  read: (pixel: number) => number,
+  peakX: number,
+  peakY: number,
+): StarShape | Rejection {
+  for (let reach = 12; ; reach = Math.min(MOST_REACH, reach * 2)) {
+    const result = inWindow(frame, mask, read, peakX, peakY, reach);
+    if (result !== 'large' || reach >= MOST_REACH) return result;
+  }
+}
+
+function inWindow(
+  frame: Frame,
+  mask: Uint8Array,
+  read: (pixel: number) => number,
+  peakX: number,
+  peakY: number,
+  reach: number,
+): StarShape | Rejection {
+  const { widthPx, heightPx, samples, clipSample } = frame;
+  const x0 = peakX - reach;
+  const y0 = peakY - reach;
+  const side = 2 * reach + 1;
+  if (x0 < 0 || y0 < 0 || x0 + side > widthPx || y0 + side > heightPx) return 'edge';
+  const light = new Float32Array(side * side);
+  const border: number[] = [];
+  for (let y = 0; y < side; y++) {
+    for (let x = 0; x < side; x++) {
+      const pixel = (y0 + y) * widthPx + x0 + x;
+      light[y * side + x] = read(pixel);
+      const rim = Math.max(Math.abs(x - reach), Math.abs(y - reach));
+      if (rim >= reach - 2) {
+        if (mask[pixel] !== REGION.sky) return 'edge';
+        border.push(light[y * side + x]!);
+      }
+    }
+  }
+  const background = median(border);
+  const noise = Math.max(robustSpread(border), background * 0.004, 1e-7);
+  const members = footprint(light, side, reach, background + 2.2 * noise, background + 6 * noise);
+  if (members === 'large' || members === 'faint') return members;
+  for (const i of members) {
+    const pixel = (y0 + Math.floor(i / side)) * widthPx + x0 + (i % side);
+    for (let c = 0; c < 3; c++) if (samples[pixel * 3 + c]! >= clipSample * 0.97) return 'saturated';
+  }
+  return moments(light, side, members, background, noise, x0, y0);
+}
+
+/** Pixels joined to the middle above `low`, with at least one above `high`. */
+function footprint(
+  light: Float32Array,
+  side: number,
+  reach: number,
+  low: number,
+  high: number,
+): number[] | 'large' | 'faint' {
+  const seen = new Uint8Array(side * side);
+  let start = reach * side + reach;
+  for (let dy = -2; dy <= 2; dy++)
+    for (let dx = -2; dx <= 2; dx++) {
+      const i = (reach + dy) * side + reach + dx;
+      if (light[i]! > light[start]!) start = i;
+    }
+  if (light[start]! < high) return 'faint';
+  const members = [start];
+  seen[start] = 1;
+  for (let n = 0; n < members.length; n++) {
+    const i = members[n]!;
+    const x = i % side;
+    const y = Math.floor(i / side);
+    if (x < 3 || y < 3 || x > side - 4 || y > side - 4) return 'large';
+    for (const j of [i - 1, i + 1, i - side, i + side, i - side - 1, i - side + 1, i + side - 1, i + side + 1]) {
+      if (seen[j] === 1 || light[j]! <= low) continue;
+      seen[j] = 1;
+      members.push(j);
+    }
+  }
+  return members;
+}
+
+function moments(
+  light: Float32Array,
+  side: number,
+  core: readonly number[],
+  background: number,
+  noise: number,
+  x0: number,
+  y0: number,
+): StarShape | Rejection {
+  const inside = new Uint8Array(side * side);
+  for (const i of core)
+    for (let dy = -2; dy <= 2; dy++)
+      for (let dx = -2; dx <= 2; dx++) if (Math.abs(dx) + Math.abs(dy) < 4) inside[i + dy * side + dx] = 1;
+  let sum = 0;
+  let sx = 0;
+  let sy = 0;
+  let count = 0;
+  for (let i = 0; i < inside.length; i++) {
+    if (inside[i] === 0) continue;
+    const flux = light[i]! - background;
+    sum += flux;
+    sx += flux * (i % side);
+    sy += flux * Math.floor(i / side);
+    count++;
+  }
+  const fluxOverNoise = sum / (noise * Math.sqrt(count));
+  if (fluxOverNoise < 18) return 'faint';
+  const cx = sx / sum;
+  const cy = sy / sum;
+  let xx = 0;
+  let yy = 0;
+  let xy = 0;
+  for (let i = 0; i < inside.length; i++) {
+    if (inside[i] === 0) continue;
+    const flux = (light[i]! - background) / sum;
+    const dx = (i % side) - cx;
+    const dy = Math.floor(i / side) - cy;
+    xx += flux * dx * dx;
+    yy += flux * dy * dy;
+    xy += flux * dx * dy;
+  }
+  const half = (xx + yy) / 2;
+  const split = Math.hypot((xx - yy) / 2, xy);
+  const a2 = half + split;
+  const b2 = half - split;
+  // Narrower than a lens can draw: a hot pixel. (A single pixel has b^2 = 0 here, a top-hat 1/12.)
+  if (b2 < 0.2 || core.length < 4) return 'hot-pixel';
+  if (lopsided(light, side, inside, background, sum, cx, cy, a2)) return 'blended';
+  const direction = (0.5 * Math.atan2(2 * xy, xx - yy) * 180) / Math.PI;
+  return {
+    x: x0 + cx,
+    y: y0 + cy,
+    a: Math.sqrt(a2),
+    b: Math.sqrt(b2),
+    directionDeg: direction >= 90 ? direction - 180 : direction,
+    xx,
+    yy,
+    xy,
+    fluxOverNoise,
+    hollow: isHollow(light, side, cx, cy, background, Math.sqrt(half)),
+  };
+}
+
+/** Two stars in one footprint leave the third moment far from zero. */
+function lopsided(
+  light: Float32Array,
+  side: number,
+  inside: Uint8Array,
+  background: number,
+  sum: number,
+  cx: number,
+  cy: number,
+  a2: number,
+): boolean {
+  let mx = 0;
+  let my = 0;
+  for (let i = 0; i < inside.length; i++) {
+    if (inside[i] === 0) continue;
+    const flux = (light[i]! - background) / sum;
+    const dx = (i % side) - cx;
+    const dy = Math.floor(i / side) - cy;
+    const r2 = dx * dx + dy * dy;
+    mx += flux * dx * r2;
+    my += flux * dy * r2;
+  }
+  return Math.hypot(mx, my) / a2 ** 1.5 > 0.55;
+}
+
+function isHollow(
+  light: Float32Array,
+  side: number,
+  cx: number,
+  cy: number,
+  background: number,
+  radius: number,
+): boolean {
+  if (radius < 2) return false;
+  const at = (x: number, y: number): number => light[Math.round(y) * side + Math.round(x)]! - background;
+  const middle = at(cx, cy);
+  let rim = 0;
+  for (let n = 0; n < 12; n++)
+    rim += at(cx + radius * Math.cos((n * Math.PI) / 6), cy + radius * Math.sin((n * Math.PI) / 6)) / 12;
+  return rim > 0.85 * middle;
+}

@@ -1,0 +1,156 @@
+import type { Encoding, Settings, Warning } from './frame.js';
+import type { Box } from './regions.js';
+
+interface ClippedFractions {
+  readonly any: number;
+  readonly red: number;
+  readonly green: number;
+  readonly blue: number;
+}
+
+export const PERCENTILES = ['1', '50', '95', '99', '99.9'] as const;
+export type Percentile = (typeof PERCENTILES)[number];
+
+export interface RegionLevels {
+  readonly areaFraction: number;
+  readonly levelStops: number | null;
+  readonly percentilesStops: Readonly<Record<Percentile, number | null>>;
+  readonly clipped: ClippedFractions;
+  /** Fraction of pixels with every channel at the floor of the file (no detail left). */
+  readonly crushedFraction: number;
+  /** Signal over noise of a single pixel, estimated from neighbouring pixels. */
+  readonly signalToNoise: number | null;
+}
+
+export const REGION_NAMES = ['sky', 'foreground', 'painted', 'unlit'] as const;
+export type RegionName = (typeof REGION_NAMES)[number];
+
+export type ClipCause = 'painted-surface' | 'source' | 'star' | 'moon' | 'sky' | 'horizon-glow';
+export type ChannelName = 'red' | 'green' | 'blue';
+
+export interface Clip {
+  readonly cause: ClipCause;
+  readonly areaPx: number;
+  readonly box: Box;
+  readonly channels: readonly ChannelName[];
+  /** Fraction of the frame. */
+  readonly share: number;
+}
+
+export type StarCause = 'round' | 'trailing' | 'shake' | 'defocus' | 'coma' | 'mixed' | 'too-few';
+
+export interface TrailLimit {
+  readonly trailPxAllowed: number | null;
+  readonly shutterSecondsAllowed: number | null;
+  readonly rule: string;
+  readonly others: { readonly npf: number | null; readonly fiveHundred: number | null };
+}
+
+export interface Stars {
+  readonly count: number;
+  readonly fwhmPx: number | null;
+  readonly elongationPx: number | null;
+  readonly axisRatio: number | null;
+  readonly directionDeg: number | null;
+  readonly limit: TrailLimit;
+  readonly predictedTrailPx: { readonly median: number; readonly worst: number } | null;
+  readonly overLimitFraction: number | null;
+  readonly cause: StarCause;
+}
+
+/** How uneven the paint is. */
+export interface Falloff {
+  /** 95th minus 5th percentile of the painted light, smoothed over texture. */
+  readonly rangeStops: number;
+  /** Centre of the brightest painted patch, upright pixels. */
+  readonly hotSpot: { readonly x: number; readonly y: number };
+  /** That patch over the painted median. */
+  readonly hotSpotOverMedianStops: number;
+}
+
+/**
+ * How much room the painted light has under clipping. `fractionAbove[n]` is the fraction of painted pixels whose brightest channel
+ * is above -n/4 stops (n = 0: clipped).
+ */
+export interface Headroom {
+  readonly fractionAbove: readonly number[];
+  /** Estimated middle of what is clipped, stops over clipping; 0 when nothing is. */
+  readonly clippedMedianOverStops: number;
+  /** Painted median in stops with the clipped part carried on beyond clipping. */
+  readonly medianStops: number;
+}
+
+/** Distribution of smoothed foreground light: the share of foreground in each step of level, the first at `lowestStops`. */
+export interface LandLevels {
+  readonly lowestStops: number;
+  readonly stepStops: number;
+  readonly shares: readonly number[];
+}
+
+interface Balance {
+  readonly stops: number | null;
+  readonly targetStops: number;
+  readonly toleranceStops: number;
+  readonly skyTargetStops: number;
+}
+
+export interface Light {
+  readonly name: string;
+  readonly kind: 'held' | 'stand';
+  readonly seconds: number | null;
+  readonly distanceM: number | null;
+  readonly power: number | null;
+}
+
+type ChangeKind = 'iso' | 'shutter' | 'aperture' | 'paintTime' | 'lampPower' | 'lampDistance';
+
+export interface Change {
+  readonly what: ChangeKind;
+  readonly light?: string;
+  readonly from: number | null;
+  readonly to: number | null;
+  /** What the change multiplies its own light's exposure by. */
+  readonly factor: number;
+}
+
+interface Predicted {
+  readonly skyStops: number | null;
+  readonly paintedStops: number | null;
+  readonly balanceStops: number | null;
+  readonly paintedClippedFraction: number | null;
+  readonly trailPx: number | null;
+}
+
+export interface Option {
+  /** The changes in one sentence. */
+  readonly says: string;
+  readonly changes: readonly Change[];
+  readonly predicted: Predicted;
+  readonly walks: number;
+  readonly why: string;
+}
+
+type Verdict = 'balanced' | 'adjust' | 'unreadable';
+
+export interface Advice {
+  readonly verdict: Verdict;
+  readonly summary: string;
+  readonly options: readonly Option[];
+}
+
+export interface Reading {
+  readonly schema: 'paintstop.frame/1';
+  readonly file: string;
+  readonly settings: Settings;
+  readonly encoding: Encoding;
+  readonly regions: Readonly<Record<RegionName, RegionLevels>>;
+  readonly clips: readonly Clip[];
+  readonly stars: Stars;
+  readonly falloff: Falloff | null;
+  readonly headroom: Headroom | null;
+  readonly landLevels: LandLevels | null;
+  readonly balance: Balance;
+  readonly lights: readonly Light[];
+  readonly advice: Advice;
+  readonly warnings: readonly Warning[];
+}

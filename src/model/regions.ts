@@ -1,0 +1,44 @@
+import type { Warning } from './frame.js';
+
+/** Values of a region mask: the grey levels that `--masks` writes. */
+export const REGION = { sky: 0, unlit: 85, painted: 170, source: 255 } as const;
+
+export interface Box {
+  readonly x: number;
+  readonly y: number;
+  readonly width: number;
+  readonly height: number;
+}
+
+/** Linear light averaged over `blockPx` x `blockPx` blocks of the frame; planes are row-major `width * height`. */
+export interface Grid {
+  readonly width: number;
+  readonly height: number;
+  readonly blockPx: number;
+  readonly red: Float32Array;
+  readonly green: Float32Array;
+  readonly blue: Float32Array;
+  /** Y = 0.2126 R + 0.7152 G + 0.0722 B (IEC 61966-2-1). */
+  readonly luminance: Float32Array;
+  /** Largest stored channel value in the block relative to full scale, 0 to 255: finds small lights that averaging hides. */
+  readonly peak: Uint8Array;
+}
+
+/** An emitter seen directly. */
+export interface Source {
+  readonly kind: 'lamp' | 'streak' | 'moon';
+  readonly box: Box;
+  readonly areaPx: number;
+}
+
+/**
+ * `mask` has one value of REGION for every block of the grid; `fineMask` the same at full size (upright pixels).
+ * `confidence` (0 to 1) says how far sky and ground could be told apart.
+ */
+export interface Regions {
+  readonly mask: Uint8Array;
+  readonly fineMask: Uint8Array;
+  readonly sources: readonly Source[];
+  readonly confidence: number;
+  readonly warnings: readonly Warning[];
+}

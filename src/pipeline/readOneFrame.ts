@@ -1,0 +1,108 @@
+import { advise } from '../advise/advise.js';
+import { ASSUMED_LIGHT, type Facts } from '../advise/facts.js';
+import { measureClips } from '../measure/clips.js';
+import { measureFalloff } from '../measure/falloff.js';
+import { measureHeadroom } from '../measure/headroom.js';
+import { measureLandLevels } from '../measure/landLevels.js';
+import { measureLevels } from '../measure/levels.js';
+import { detectStars } from '../measure/stars/detect.js';
+import { measureStars } from '../measure/stars/measureStars.js';
+import type { StarShape } from '../measure/stars/shape.js';
+import type { Frame } from '../model/frame.js';
+import type { Light, Reading } from '../model/reading.js';
+import type { Grid, Regions } from '../model/regions.js';
+import type { Wishes } from '../model/wishes.js';
+import { buildGrid } from '../read/grid.js';
+import { readFrame, type ReadOptions } from '../read/readFrame.js';
+import { segmentFrame } from '../segment/segmentFrame.js';
+
+/** A reading and the workings that pictures are drawn from. */
+export interface FrameResult {
+  readonly reading: Reading;
+  readonly frame: Frame;
+  readonly grid: Grid;
+  readonly regions: Regions;
+  readonly shapes: readonly StarShape[];
+}
+
+/** The walk of a frame: read, segment, measure, advise. */
+export async function readOneFrame(
+  bytes: Uint8Array,
+  file: string,
+  options: ReadOptions,
+  lights: readonly Light[],
+  wishes: Wishes,
+): Promise<FrameResult> {
+  const { frame, widestAperture } = await readFrame(bytes, file, options);
+  const grid = buildGrid(frame);
+  const regions = segmentFrame(frame, grid);
+  const detection = detectStars(grid, regions);
+  const { stars, shapes } = measureStars(frame, grid, regions, detection, wishes.trailPxAllowed);
+  const levels = measureLevels(frame, grid, regions, detection.starBlocks);
+  const headroom = measureHeadroom(frame, grid, regions);
+  const falloff = measureFalloff(grid, regions);
+  const landLevels = measureLandLevels(grid, regions);
+  const measured = { levels, headroom, landLevels, falloff, stars };
+  const facts = factsOf(frame, widestAperture, measured, lights, wishes);
+  const skyStops = facts.skyStops;
+  const reading: Reading = {
+    schema: 'paintstop.frame/1',
+    file,
+    settings: frame.settings,
+    encoding: frame.encoding,
+    regions: levels,
+    clips: measureClips(frame, grid, regions),
+    stars,
+    falloff,
+    headroom,
+    landLevels,
+    balance: {
+      stops:
+        skyStops === null || levels.painted.levelStops === null ? null : round(levels.painted.levelStops - skyStops),
+      targetStops: wishes.balanceTargetStops,
+      toleranceStops: wishes.toleranceStops,
+      skyTargetStops: wishes.skyTargetStops,
+    },
+    lights: facts.lights,
+    advice: advise(facts),
+    warnings: [...frame.warnings, ...regions.warnings],
+  };
+  return { reading, frame, grid, regions, shapes };
+}
+
+/** Less of the frame than this is too little to speak of a sky, or of paint. */
+const LEAST_SKY = 0.01;
+const LEAST_PAINT = 0.002;
+
+function factsOf(
+  frame: Frame,
+  widestAperture: number | null,
+  measured: Pick<Reading, 'headroom' | 'landLevels' | 'falloff' | 'stars'> & { levels: Reading['regions'] },
+  lights: readonly Light[],
+  wishes: Wishes,
+): Facts {
+  const { levels, headroom, stars } = measured;
+  const sky = levels.sky.areaFraction >= LEAST_SKY ? levels.sky.levelStops : null;
+  const painted = levels.painted.areaFraction >= LEAST_PAINT ? levels.painted.levelStops : null;
+  const hidden = headroom !== null && headroom.fractionAbove[0]! > 0.5 ? headroom.medianStops : null;
+  const unlit = levels.unlit.areaFraction > 0.01 ? levels.unlit.levelStops : null;
+  const trail = stars.cause === 'trailing' ? stars.elongationPx : (stars.predictedTrailPx?.median ?? null);
+  return {
+    settings: frame.settings,
+    widestAperture,
+    skyStops: sky !== null && sky > -15 ? sky : null,
+    paintedStops: painted === null ? null : (hidden ?? painted),
+    ambientStops: unlit,
+    landLevels: painted === null ? null : measured.landLevels,
+    headroom: painted === null ? null : headroom,
+    falloffStops: measured.falloff?.rangeStops ?? null,
+    trailPx: trail,
+    trailPxAllowed: stars.limit.trailPxAllowed,
+    lights: lights.length > 0 ? lights : [ASSUMED_LIGHT],
+    wishes,
+  };
+}
+
+function round(value: number): number {
+  return Number(value.toFixed(2));
+}

@@ -1,0 +1,117 @@
+import type { Clip, Option, Reading } from '../model/reading.js';
+import { WALK_CAUTION } from './cautions.js';
+import { first, rest, wrap, type Look } from './style.js';
+
+/** A reading for a person: what to do next, then what was measured, then other ways. No line is longer than `width` where it can be helped. */
+export function readingAsText(reading: Reading, width: number, look: Look): string {
+  const columns = Math.max(40, Math.min(width, 110));
+  const lines: string[] = [];
+  for (const line of wrap(reading.advice.summary, columns, '  ')) lines.push(first(line, look));
+  lines.push('');
+  const put = (label: string, text: string): void => {
+    const lead = label.padEnd(9);
+    const folded = wrap(text, columns - lead.length);
+    folded.forEach((line, n) => lines.push(rest((n === 0 ? lead : ' '.repeat(lead.length)) + line, look)));
+  };
+  put('frame', `${reading.file}: ${settingsInWords(reading)}`);
+  put('sky', skyInWords(reading));
+  put('paint', paintInWords(reading));
+  put('clipped', clipsInWords(reading.clips, reading));
+  put('stars', starsInWords(reading));
+  const [best, ...others] = reading.advice.options;
+  if (best !== undefined) {
+    put('expect', forecastInWords(best));
+    put('why', best.why);
+  }
+  others.forEach((option, n) => {
+    put(n === 0 ? 'or' : '', `${option.says} ${forecastInWords(option)}`);
+  });
+  for (const warning of reading.warnings) put('note', warning.message);
+  if (best !== undefined && best.walks > 0) put('caution', `${walksInWords(best.walks)} ${WALK_CAUTION}`);
+  return `${lines.join('\n')}\n`;
+}
+
+function settingsInWords({ settings, encoding }: Reading): string {
+  const parts = [
+    settings.iso === null ? 'ISO ?' : `ISO ${String(settings.iso)}`,
+    settings.shutterSeconds === null ? '? s' : `${trim(settings.shutterSeconds)} s`,
+    settings.aperture === null ? 'f/?' : `f/${trim(settings.aperture)}`,
+    settings.focalMm === null ? '? mm' : `${trim(settings.focalMm)} mm`,
+  ];
+  const response = { srgb: 'sRGB curve', icc: 'ICC curve', linear: 'linear' }[encoding.response];
+  return `${parts.join(', ')}; ${String(encoding.bitsPerChannel)}-bit ${encoding.container.toUpperCase()}, ${response}, levels +-${trim(encoding.levelUncertaintyStops)} stop`;
+}
+
+function skyInWords({ regions, balance }: Reading): string {
+  const level = regions.sky.levelStops;
+  if (level === null) return 'none found';
+  return `${signed(level)} stops from clipping, target ${signed(balance.skyTargetStops)}: ${missInWords(level - balance.skyTargetStops, balance.toleranceStops)}`;
+}
+
+function paintInWords({ regions, balance, falloff }: Reading): string {
+  const level = regions.painted.levelStops;
+  if (level === null || balance.stops === null) return 'no painted ground found';
+  const uneven = falloff === null ? '' : `; ${trim(falloff.rangeStops)} stops from its dim to its bright parts`;
+  return `${signed(level)} stops, ${signed(balance.stops)} over the sky, target ${signed(balance.targetStops)}: ${missInWords(balance.stops - balance.targetStops, balance.toleranceStops)}${uneven}`;
+}
+
+function missInWords(miss: number, tolerance: number): string {
+  if (Math.abs(miss) <= tolerance) return 'good';
+  return `${trim(Math.abs(miss))} ${miss < 0 ? 'low' : 'high'}`;
+}
+
+function clipsInWords(clips: readonly Clip[], { regions }: Reading): string {
+  if (clips.length === 0) return 'nothing';
+  const sums = new Map<string, { share: number; places: number }>();
+  for (const clip of clips) {
+    const sum = sums.get(clip.cause) ?? { share: 0, places: 0 };
+    sums.set(clip.cause, { share: sum.share + clip.share, places: sum.places + 1 });
+  }
+  const causes = [...sums].map(
+    ([cause, { share, places }]) =>
+      `${cause.replace('-', ' ')} ${percent(share)} of the frame${places > 1 ? ` in ${String(places)} places` : ''}`,
+  );
+  return `${percent(regions.painted.clipped.any)} of the paint. By cause: ${causes.join(', ')}`;
+}
+
+function starsInWords({ stars }: Reading): string {
+  const { limit } = stars;
+  const parts = [`${String(stars.count)} found`];
+  if (stars.elongationPx !== null && stars.fwhmPx !== null)
+    parts.push(
+      `${trim(stars.elongationPx)} px long, ${trim(stars.fwhmPx)} px wide: ${stars.cause.replace('too-few', 'too few to say why')}`,
+    );
+  if (limit.trailPxAllowed !== null) parts.push(`${trim(limit.trailPxAllowed)} px allowed (${limit.rule})`);
+  if (limit.shutterSecondsAllowed !== null) parts.push(`shutter to ${trim(limit.shutterSecondsAllowed)} s`);
+  if (limit.others.npf !== null) parts.push(`NPF rule ${trim(limit.others.npf)} s`);
+  if (limit.others.fiveHundred !== null) parts.push(`500 rule ${trim(limit.others.fiveHundred)} s`);
+  return parts.join('; ');
+}
+
+function forecastInWords({ predicted, walks }: Option): string {
+  const parts: string[] = [];
+  if (predicted.skyStops !== null) parts.push(`sky ${signed(predicted.skyStops)}`);
+  if (predicted.balanceStops !== null) parts.push(`paint ${signed(predicted.balanceStops)} over it`);
+  if (predicted.paintedClippedFraction !== null)
+    parts.push(`${percent(predicted.paintedClippedFraction)} of the paint clipped`);
+  if (predicted.trailPx !== null) parts.push(`stars ${trim(predicted.trailPx)} px`);
+  return `${parts.join(', ')}; ${walksInWords(walks)}`;
+}
+
+function walksInWords(walks: number): string {
+  if (walks === 0) return 'no walk.';
+  return walks === 1 ? 'one walk.' : `${String(walks)} walks.`;
+}
+
+function percent(fraction: number): string {
+  const value = fraction * 100;
+  return value > 0 && value < 0.01 ? 'under 0.01 %' : `${trim(value)} %`;
+}
+
+function signed(value: number): string {
+  return `${value >= 0 ? '+' : '-'}${Math.abs(value).toFixed(1)}`;
+}
+
+function trim(value: number): string {
+  return String(Number(value.toPrecision(Math.abs(value) >= 10 ? 3 : 2)));
+}

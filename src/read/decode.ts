@@ -1,0 +1,112 @@
+import sharp, { type Metadata as SharpMetadata, type OutputInfo, type Sharp } from 'sharp';
+import { PaintstopError } from '../errors.js';
+import type { Samples } from '../model/frame.js';
+
+/** A larger picture is refused before it is decoded. */
+const MOST_PIXELS = 250_000_000;
+
+export interface Decoded {
+  readonly samples: Samples;
+  readonly widthPx: number;
+  readonly heightPx: number;
+  readonly bitsPerChannel: 8 | 16 | 32;
+  readonly icc: Uint8Array | null;
+  /** The decoder has carried the values to sRGB already (CMYK, or a profile made of tables). */
+  readonly convertedToSrgb: boolean;
+  readonly damaged: boolean;
+}
+
+/** What the header says, before any pixel is decoded. */
+export async function inspect(bytes: Uint8Array, file: string): Promise<SharpMetadata> {
+  let header: SharpMetadata;
+  try {
+    header = await sharp(bytes, { limitInputPixels: false, failOn: 'none' }).metadata();
+  } catch {
+    throw new PaintstopError('damaged', `${file} cannot be opened: its header is damaged or cut off`);
+  }
+  const pixels = header.width * header.height;
+  if (pixels > MOST_PIXELS)
+    throw new PaintstopError(
+      'too-large',
+      `${file} is ${String(header.width)} x ${String(header.height)}, ${String(Math.round(pixels / 1e6))} megapixels`,
+    );
+  return header;
+}
+
+/**
+ * Decodes to upright interleaved R G B: 8 bit stays 8, 16 stays 16, floating point stays so; grey is repeated, alpha dropped.
+ * `convertWithProfile` lets the decoder apply the file's profile (towards sRGB).
+ */
+export async function decode(
+  bytes: Uint8Array,
+  file: string,
+  header: SharpMetadata,
+  convertWithProfile: boolean,
+): Promise<Decoded> {
+  const cmyk = header.space === 'cmyk' || header.space === 'lab' || header.space === 'labs';
+  const bits = bitsOf(header.depth, cmyk);
+  const convert = convertWithProfile || cmyk;
+  const run = async (failOn: 'warning' | 'error'): Promise<{ data: Buffer; info: OutputInfo }> => {
+    const input = sharp(bytes, { limitInputPixels: MOST_PIXELS, failOn, ignoreIcc: !convert, sequentialRead: true });
+    return shaped(input.autoOrient().removeAlpha(), bits).toBuffer({ resolveWithObject: true });
+  };
+  let damaged = false;
+  let result: { data: Buffer; info: OutputInfo };
+  try {
+    result = await run('warning');
+  } catch {
+    damaged = true;
+    result = await run('error').catch((cause: unknown) => {
+      throw decodeError(file, cause);
+    });
+  }
+  const { data, info } = result;
+  return {
+    samples: repeatGrey(view(data, bits), info.width * info.height, info.channels),
+    widthPx: info.width,
+    heightPx: info.height,
+    bitsPerChannel: bits,
+    icc: header.icc === undefined ? null : new Uint8Array(header.icc),
+    convertedToSrgb: convert,
+    damaged,
+  };
+}
+
+function bitsOf(depth: string | undefined, cmyk: boolean): 8 | 16 | 32 {
+  if (cmyk || depth === 'uchar' || depth === 'char') return 8;
+  return depth === 'ushort' || depth === 'short' ? 16 : 32;
+}
+
+/** Without rgb16 the decoder hands out 8-bit values in 16-bit clothes. */
+function shaped(pipeline: Sharp, bits: 8 | 16 | 32): Sharp {
+  if (bits === 8) return pipeline.toColourspace('srgb').raw({ depth: 'uchar' });
+  if (bits === 16) return pipeline.toColourspace('rgb16').raw({ depth: 'ushort' });
+  return pipeline.toColourspace('scrgb').raw({ depth: 'float' });
+}
+
+function view(data: Buffer, bits: 8 | 16 | 32): Samples {
+  if (bits === 8) return new Uint8Array(data.buffer, data.byteOffset, data.byteLength);
+  const aligned = data.byteOffset % 4 === 0 ? data : Buffer.from(data);
+  return bits === 16
+    ? new Uint16Array(aligned.buffer, aligned.byteOffset, aligned.byteLength / 2)
+    : new Float32Array(aligned.buffer, aligned.byteOffset, aligned.byteLength / 4);
+}
+
+function repeatGrey(samples: Samples, pixels: number, channels: number): Samples {
+  if (channels === 3) return samples;
+  const out =
+    samples instanceof Uint8Array
+      ? new Uint8Array(pixels * 3)
+      : samples instanceof Uint16Array
+        ? new Uint16Array(pixels * 3)
+        : new Float32Array(pixels * 3);
+  for (let i = 0; i < pixels; i++) out[i * 3] = out[i * 3 + 1] = out[i * 3 + 2] = samples[i * channels]!;
+  return out;
+}
+
+function decodeError(file: string, cause: unknown): PaintstopError {
+  const words = cause instanceof Error ? cause.message : '';
+  if (/premature|truncat|end of|too short|not enough|out of order|eof/i.test(words))
+    return new PaintstopError('cut-short', `${file} is cut short: the end of the picture is missing`);
+  return new PaintstopError('damaged', `${file} cannot be decoded: its picture data is damaged`);
+}

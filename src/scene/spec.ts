@@ -1,0 +1,74 @@
+/** A synthetic night: everything that decides its light, so that a frame can be shot again with other settings. */
+export const FOREGROUND_KINDS = ['ridge', 'tree', 'ruin', 'figure', 'water', 'fence'] as const;
+export type ForegroundKind = (typeof FOREGROUND_KINDS)[number];
+
+export interface SceneLamp {
+  readonly name: string;
+  readonly kind: 'held' | 'stand';
+  /** Seconds of light inside the exposure; ignored for a stand lamp. */
+  readonly seconds: number;
+  /** Metres from the lamp to the subject. */
+  readonly distanceM: number;
+  /** Fraction of full power. */
+  readonly power: number;
+  /** Where the lamp stands as seen from the subject: 0 towards the camera, 90 to the right, 180 behind. */
+  readonly bearingDeg: number;
+  readonly heightM: number;
+  /** Painted level, in stops, that this lamp alone gives the subject's surroundings at the scene's first settings. */
+  readonly levelStops: number;
+  /** Linear R G B of the lamp, green = 1. */
+  readonly colour: readonly [number, number, number];
+  /** Half-intensity half-angle of the beam, degrees; 0 = bare lamp. */
+  readonly beamDeg: number;
+  /** The lamp itself is in the picture. */
+  readonly visible: boolean;
+}
+
+export interface SceneSettings {
+  readonly iso: number;
+  readonly shutterSeconds: number;
+  readonly aperture: number;
+}
+
+export interface SceneSpec {
+  readonly seed: number;
+  readonly kind: ForegroundKind;
+  readonly widthPx: number;
+  readonly heightPx: number;
+  readonly focalMm: number;
+  readonly pixelPitchUm: number;
+  readonly settings: SceneSettings;
+  readonly lamps: readonly SceneLamp[];
+  /** Level of the sky background's median at the first settings. */
+  readonly skyStops: number;
+  /** Ambient light on the ground relative to the sky, in stops (about -2 on a dark night, +1 under a high Moon). */
+  readonly ambientStops: number;
+  readonly milkyWay: number;
+  readonly glow: number;
+  readonly glowColour: readonly [number, number, number];
+  readonly skyColour: readonly [number, number, number];
+  readonly moon: boolean;
+  readonly cloud: number;
+  readonly latitudeDeg: number;
+  readonly siderealDeg: number;
+  readonly azimuthDeg: number;
+  readonly altitudeDeg: number;
+  /** Point spread of the lens, full width at half maximum, pixels. */
+  readonly starFwhmPx: number;
+  /** Extra second moment from a shaken tripod: length in pixels and direction (degrees, x right to y down). */
+  readonly shakePx: number;
+  readonly shakeDeg: number;
+  /** Diameter of the blur disc of a lens out of focus, pixels. */
+  readonly defocusPx: number;
+  /** Radial smear at the frame's corner, pixels. */
+  readonly comaPx: number;
+  readonly vignetteStops: number;
+  /** Photoelectrons at clipping at ISO 1600. */
+  readonly fullScaleElectrons: number;
+  readonly readNoiseElectrons: number;
+  readonly blade: boolean;
+  readonly headlamp: boolean;
+}
+
+/** Row-major R G B interleaved linear light. */
+export type LightPlane = Float32Array;

@@ -1,0 +1,132 @@
+import { boxBlur, connectedBlobs, grow } from '../math/raster.js';
+import type { Grid } from '../model/regions.js';
+import { tint, type Cells } from './cells.js';
+import { baseline, type Skyline } from './skyline.js';
+
+/** Sky (1) or foreground (0) of every block of the grid. */
+export function classifyBlocks(grid: Grid, cells: Cells, line: Skyline): Uint8Array {
+  const odds = blockOdds(grid, cells, line);
+  const { width, height } = grid;
+  const calm = boxBlur(odds, width, height, 1);
+  const sky = new Uint8Array(odds.length);
+  for (let i = 0; i < odds.length; i++) sky[i] = 0.5 * odds[i]! + calm[i]! < 0 ? 1 : 0;
+  dropFloating(sky, width, height);
+  dropSpecks(sky, width, height);
+  keepReachable(grid, sky, cells, line);
+  return sky;
+}
+
+/** Log odds for foreground of each block against the sky's surface, with a prior from the skyline. */
+function blockOdds(grid: Grid, cells: Cells, line: Skyline): Float32Array {
+  const { width, height } = grid;
+  const { k } = cells;
+  const odds = new Float32Array(width * height);
+  const base = baseline(line.rows);
+  for (let y = 0; y < height; y++) {
+    const cy = Math.max(0, Math.min(cells.height - 1.001, (y + 0.5) / k - 0.5));
+    const y0 = Math.min(cells.height - 2, Math.floor(cy));
+    const fy = cy - y0;
+    for (let x = 0; x < width; x++) {
+      const cx = Math.max(0, Math.min(cells.width - 1.001, (x + 0.5) / k - 0.5));
+      const x0 = Math.min(cells.width - 2, Math.floor(cx));
+      const fx = cx - x0;
+      const c = y0 * cells.width + x0;
+      const w00 = (1 - fx) * (1 - fy);
+      const w10 = fx * (1 - fy);
+      const w01 = (1 - fx) * fy;
+      const w11 = fx * fy;
+      const d = c + cells.width;
+      const mix = (plane: Float32Array): number =>
+        plane[c]! * w00 + plane[c + 1]! * w10 + plane[d]! * w01 + plane[d + 1]! * w11;
+      const i = y * width + x;
+      const light = Math.max(cells.floor, grid.luminance[i]!);
+      const level = Math.log2(light);
+      const red = tint(grid.red[i]!, grid.green[i]!);
+      const blue = tint(grid.blue[i]!, grid.green[i]!);
+      const grain = 0.04 / Math.sqrt(light * 16 + 0.01);
+      const dim = Math.max(0, Math.min(1, (-8 - level) / 3));
+      const dl = (level - mix(line.sky.level)) / (0.3 + grain);
+      const dr = (red - mix(line.sky.redness)) / (0.28 + grain + 0.4 * dim);
+      const db = (blue - mix(line.sky.blueness)) / (0.34 + grain + 0.5 * dim);
+      const distance = 0.5 * (dl * dl + 0.7 * dr * dr + 0.5 * db * db);
+      const cellRow = Math.min(cells.height - 1, Math.floor(y / k));
+      const column = Math.min(cells.width - 1, Math.floor(x / k));
+      odds[i] =
+        Math.max(-1.4, Math.min(3.5, distance - 1.5)) +
+        0.25 * line.evidence[cellRow * cells.width + column]! +
+        (line.open[cellRow * cells.width + column] === 1
+          ? OPEN_SKY
+          : position(y / k, line.rows[column]!, base[column]!));
+    }
+  }
+  return odds;
+}
+
+const OPEN_SKY = -0.7;
+
+/** Above the skyline sky is likely; between it and the ground's base line a hole may show sky; below, no. */
+function position(row: number, skyline: number, base: number): number {
+  const above = skyline - row;
+  if (above > 0) return -0.4 - Math.min(1, above * 0.12);
+  if (row < base - 1) return Math.min(0.9, 0.3 - above * 0.04);
+  return Math.min(5, 0.5 + (row - base + 2) * 0.6);
+}
+
+/**
+ * Land stands on the ground or reaches in from the frame's edge; what floats in the sky is a star, a trail, a cloud or grain.
+ * Gaps of a block or two (thin twigs) do not part a thing from its foot.
+ */
+function dropFloating(sky: Uint8Array, width: number, height: number): void {
+  const land = grow(
+    sky.map((value) => 1 - value),
+    width,
+    height,
+    2,
+  );
+  const { labels, blobs } = connectedBlobs(land, width, height, 1);
+  const floats = blobs.map(
+    (blob) =>
+      blob.maxY < height - 1 &&
+      blob.minY > 0 &&
+      blob.minX > 0 &&
+      blob.maxX < width - 1 &&
+      blob.area < width * height * 0.08,
+  );
+  const small = blobs.map((blob) => blob.area < width * height * 0.002 && blob.maxY < height * 0.8);
+  for (let i = 0; i < labels.length; i++) {
+    const label = labels[i]!;
+    if (label > 0 && (floats[label - 1]! || small[label - 1]!)) sky[i] = 1;
+  }
+}
+
+/** Sky specks of a few blocks inside the land are noise. */
+function dropSpecks(sky: Uint8Array, width: number, height: number): void {
+  const { labels, blobs } = connectedBlobs(sky, width, height, 1);
+  for (let i = 0; i < labels.length; i++) if (labels[i]! > 0 && blobs[labels[i]! - 1]!.area < 5) sky[i] = 0;
+}
+
+/**
+ * The largest sky is the sky; smaller patches of it are holes in what stands before it. A wide patch under the sky is
+ * water that mirrors it, and a patch that lies below the ground's base line is not sky.
+ */
+function keepReachable(grid: Grid, sky: Uint8Array, cells: Cells, line: Skyline): void {
+  const { width, height } = grid;
+  const { labels, blobs } = connectedBlobs(sky, width, height, 1);
+  if (blobs.length === 0) return;
+  const main = blobs.reduce((best, blob) => (weightOf(blob, height) > weightOf(best, height) ? blob : best));
+  const base = baseline(line.rows);
+  const keep = blobs.map((blob) => {
+    if (blob === main) return true;
+    const middleY = blob.sumY / blob.area;
+    const middleX = Math.min(cells.width - 1, Math.floor(blob.sumX / blob.area / cells.k));
+    if (blob.minY === 0) return true;
+    const wide = blob.maxX - blob.minX + 1;
+    const under = middleY > main.sumY / main.area && (wide > width * 0.22 || blob.area > width * height * 0.04);
+    return !under && middleY / cells.k < base[middleX]! + 1;
+  });
+  for (let i = 0; i < labels.length; i++) if (labels[i]! > 0 && !keep[labels[i]! - 1]!) sky[i] = 0;
+}
+
+function weightOf(blob: { area: number; sumY: number }, height: number): number {
+  return blob.area * (1.5 - blob.sumY / blob.area / height);
+}

@@ -1,0 +1,92 @@
+import type { Grid } from '../model/regions.js';
+
+/** The grid once more averaged into cells of k x k blocks, by medians: stars and grain gone, texture kept as a number. */
+export interface Cells {
+  readonly width: number;
+  readonly height: number;
+  /** Blocks per cell side. */
+  readonly k: number;
+  /** log2 of median luminance (floored). */
+  readonly level: Float32Array;
+  /** log2(R/G) and log2(B/G) of cell means, drawn towards 0 where there is too little light to tell. */
+  readonly redness: Float32Array;
+  readonly blueness: Float32Array;
+  /** Interquartile range of the cell's blocks over what grain alone gives at that level, log2; 0 = only grain. */
+  readonly texture: Float32Array;
+  /** Points of light that stand alone in the cell: 0 or 1. */
+  readonly points: Float32Array;
+  /** Luminance below which nothing is told apart. */
+  readonly floor: number;
+}
+
+const LONG_SIDE = 260;
+
+export function buildCells(grid: Grid): Cells {
+  const k = Math.max(1, Math.round(Math.max(grid.width, grid.height) / LONG_SIDE));
+  const width = Math.max(1, Math.floor(grid.width / k));
+  const height = Math.max(1, Math.floor(grid.height / k));
+  const n = width * height;
+  const level = new Float32Array(n);
+  const redness = new Float32Array(n);
+  const blueness = new Float32Array(n);
+  const range = new Float32Array(n);
+  const top = new Float32Array(n);
+  const values = new Float32Array(k * k);
+  const middle = new Float32Array(n);
+  for (let cy = 0; cy < height; cy++) {
+    for (let cx = 0; cx < width; cx++) {
+      let r = 0;
+      let g = 0;
+      let b = 0;
+      let count = 0;
+      for (let y = cy * k; y < cy * k + k; y++) {
+        for (let x = cx * k; x < cx * k + k; x++) {
+          const i = y * grid.width + x;
+          values[count++] = grid.luminance[i]!;
+          r += grid.red[i]!;
+          g += grid.green[i]!;
+          b += grid.blue[i]!;
+        }
+      }
+      values.sort();
+      const c = cy * width + cx;
+      middle[c] = values[count >> 1]!;
+      range[c] = values[Math.floor(count * 0.75)]! - values[count >> 2]!;
+      top[c] = values[count - 1]!;
+      redness[c] = tint(r / count, g / count);
+      blueness[c] = tint(b / count, g / count);
+    }
+  }
+  const floor = floorOf(middle);
+  const grain = grainOf(middle, range, floor);
+  const texture = new Float32Array(n);
+  const points = new Float32Array(n);
+  for (let c = 0; c < n; c++) {
+    level[c] = Math.log2(Math.max(floor, middle[c]!));
+    const expected = grain * Math.sqrt(Math.max(floor, middle[c]!));
+    texture[c] = Math.log2((range[c]! + 0.3 * expected) / (1.3 * expected));
+    points[c] = top[c]! - middle[c]! > 7 * Math.max(range[c]!, expected) ? 1 : 0;
+  }
+  return { width, height, k, level, redness, blueness, texture, points, floor };
+}
+
+/** log2 of a channel over green, drawn towards 0 where there is little light, and held within what can be told. */
+export function tint(channel: number, green: number): number {
+  const little = 0.0006 + 0.08 * Math.max(0, green);
+  return Math.log2((Math.max(0, channel) + little) / (Math.max(0, green) + little));
+}
+
+/** A hundredth of the frame's typical light, but no darker than 13 stops under clipping. */
+function floorOf(middle: Float32Array): number {
+  const sorted = Float32Array.from(middle).sort();
+  return Math.max(2 ** -13, sorted[Math.floor(sorted.length * 0.9)]! / 300);
+}
+
+/** Photon noise: range = grain x sqrt(level); the quietest fifth of the cells shows grain alone. */
+function grainOf(middle: Float32Array, range: Float32Array, floor: number): number {
+  const ratios: number[] = [];
+  for (let c = 0; c < middle.length; c++) if (middle[c]! > floor * 2) ratios.push(range[c]! / Math.sqrt(middle[c]!));
+  if (ratios.length === 0) return 1e-4;
+  ratios.sort((a, b) => a - b);
+  return Math.max(1e-4, ratios[Math.floor(ratios.length * 0.25)]!);
+}

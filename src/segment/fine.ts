@@ -1,0 +1,118 @@
+import type { Frame } from '../model/frame.js';
+import { REGION, type Grid } from '../model/regions.js';
+import { LUMINANCE_WEIGHTS } from '../physics/encoding.js';
+
+/**
+ * Carries the block mask to full size. Away from sky edges a block's value is copied; along them each pixel goes to
+ * whichever of sky and land nearby it is closer to, in luminance averaged over a plus of five pixels.
+ */
+export function fineMask(frame: Frame, grid: Grid, mask: Uint8Array): Uint8Array {
+  const { widthPx, heightPx } = frame;
+  const out = new Uint8Array(widthPx * heightPx);
+  copyBlocks(out, frame, grid, mask);
+  if (grid.blockPx > 1) refineEdges(out, frame, grid, mask);
+  return out;
+}
+
+function copyBlocks(out: Uint8Array, frame: Frame, grid: Grid, mask: Uint8Array): void {
+  const { widthPx, heightPx } = frame;
+  const { blockPx, width, height } = grid;
+  for (let by = 0; by < height; by++) {
+    const first = by * blockPx * widthPx;
+    for (let bx = 0; bx < width; bx++) {
+      const end = bx === width - 1 ? widthPx : (bx + 1) * blockPx;
+      out.fill(mask[by * width + bx]!, first + bx * blockPx, first + end);
+    }
+    const last = by === height - 1 ? heightPx : (by + 1) * blockPx;
+    for (let y = by * blockPx + 1; y < last; y++) out.copyWithin(y * widthPx, first, first + widthPx);
+  }
+}
+
+function refineEdges(out: Uint8Array, frame: Frame, grid: Grid, mask: Uint8Array): void {
+  const { width, height, blockPx, luminance } = grid;
+  const reach = 2;
+  for (let by = 1; by < height - 1; by++) {
+    for (let bx = 1; bx < width - 1; bx++) {
+      const i = by * width + bx;
+      const own = mask[i]!;
+      if (own === REGION.source) continue;
+      const isSky = own === REGION.sky;
+      if (
+        (mask[i - 1] === REGION.sky) === isSky &&
+        (mask[i + 1] === REGION.sky) === isSky &&
+        (mask[i - width] === REGION.sky) === isSky &&
+        (mask[i + width] === REGION.sky) === isSky
+      )
+        continue;
+      let skyLight = 0;
+      let skyCount = 0;
+      let landLight = 0;
+      let landCount = 0;
+      let land: number = REGION.unlit;
+      for (let y = Math.max(0, by - reach); y <= Math.min(height - 1, by + reach); y++) {
+        for (let x = Math.max(0, bx - reach); x <= Math.min(width - 1, bx + reach); x++) {
+          const j = y * width + x;
+          const value = mask[j]!;
+          if (value === REGION.sky) {
+            skyLight += luminance[j]!;
+            skyCount++;
+          } else if (value !== REGION.source) {
+            landLight += luminance[j]!;
+            landCount++;
+            land = value;
+          }
+        }
+      }
+      if (skyCount === 0 || landCount === 0) continue;
+      if (!isSky) land = own;
+      decidePixels(out, frame, bx * blockPx, by * blockPx, blockPx, skyLight / skyCount, landLight / landCount, land);
+    }
+  }
+}
+
+function decidePixels(
+  out: Uint8Array,
+  frame: Frame,
+  x0: number,
+  y0: number,
+  size: number,
+  sky: number,
+  land: number,
+  landValue: number,
+): void {
+  // Less than a third of a stop between the two tells nothing about one pixel.
+  if (Math.abs(Math.log2((sky + 1e-5) / (land + 1e-5))) < 0.33) return;
+  const middle = (sky + land) / 2;
+  for (let y = y0; y < y0 + size; y++) {
+    for (let x = x0; x < x0 + size; x++) {
+      const light = plusLight(frame, x, y);
+      out[y * frame.widthPx + x] = light > middle === sky > land ? REGION.sky : landValue;
+    }
+  }
+}
+
+function plusLight(frame: Frame, x: number, y: number): number {
+  const { widthPx, heightPx } = frame;
+  let sum = 2 * pixelLight(frame, y * widthPx + x);
+  sum += pixelLight(frame, y * widthPx + Math.max(0, x - 1));
+  sum += pixelLight(frame, y * widthPx + Math.min(widthPx - 1, x + 1));
+  sum += pixelLight(frame, Math.max(0, y - 1) * widthPx + x);
+  sum += pixelLight(frame, Math.min(heightPx - 1, y + 1) * widthPx + x);
+  return sum / 6;
+}
+
+function pixelLight(frame: Frame, pixel: number): number {
+  const { samples, toLinear } = frame;
+  const at = pixel * 3;
+  if (samples instanceof Float32Array)
+    return (
+      LUMINANCE_WEIGHTS.red * samples[at]! +
+      LUMINANCE_WEIGHTS.green * samples[at + 1]! +
+      LUMINANCE_WEIGHTS.blue * samples[at + 2]!
+    );
+  return (
+    LUMINANCE_WEIGHTS.red * toLinear[0][samples[at]!]! +
+    LUMINANCE_WEIGHTS.green * toLinear[1][samples[at + 1]!]! +
+    LUMINANCE_WEIGHTS.blue * toLinear[2][samples[at + 2]!]!
+  );
+}

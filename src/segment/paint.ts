@@ -1,0 +1,133 @@
+import { smooth } from '../math/raster.js';
+import { quantile } from '../math/statistics.js';
+import { REGION, type Grid } from '../model/regions.js';
+
+/** Without anything better, ambient light on land is this far under the sky (reflectance near 0.16 under an open sky). */
+const AMBIENT_UNDER_SKY_STOPS = 3;
+
+/** Lamp and sky must differ by this much in log2(R/B) before colour can tell their light apart. */
+const COLOUR_APART = 0.5;
+
+/**
+ * Splits foreground into painted (lamp light is the greater part) and unlit, on light averaged over a few blocks of land.
+ * Two witnesses: level (lamp light as strong as ambient adds one stop) and colour (half lamp, half ambient). Writes REGION
+ * values into `mask` where it holds foreground.
+ */
+export function splitPaint(grid: Grid, mask: Uint8Array): void {
+  const land = calmLand(grid, mask);
+  if (land.sample.length < 50) return;
+  const sky = meanColour(grid, mask);
+  const levels = land.sample.map((i) => land.level[i]!);
+  const dimLevel = quantile(levels, 0.08);
+  const brightLevel = quantile(levels, 0.8);
+  const lamp = warmthOf(land, (level) => level >= brightLevel && level < -0.3);
+  const dim = warmthOf(land, (level) => level <= dimLevel + 0.3);
+  const skyWarmth = sky === null ? null : Math.log2(sky.red / sky.blue);
+  const coloured = lamp !== null && skyWarmth !== null && lamp - skyWarmth > COLOUR_APART;
+  // The dimmest land shows ambient light only if it has not the lamp's own colour.
+  const dimIsAmbient = !coloured || dim === null || dim < skyWarmth + 0.6 * (lamp - skyWarmth) || dimLevel < -11;
+  const skyLevel = sky === null ? null : Math.log2(sky.luminance);
+  const ambient = ambientLevel(dimLevel, skyLevel, dimIsAmbient, coloured);
+  const ambientWarmth = !coloured
+    ? 0
+    : dimIsAmbient && dim !== null && dimLevel > -11
+      ? Math.min(dim, skyWarmth + 0.5)
+      : skyWarmth * 0.6;
+  const halfway = coloured ? mixedWarmth(lamp, ambientWarmth) : 0;
+  for (let i = 0; i < mask.length; i++) {
+    if (mask[i] !== REGION.unlit) continue;
+    const level = land.level[i]!;
+    let score = (level - ambient - 1) / 0.8;
+    if (coloured) {
+      const trust = Math.max(0, Math.min(1, (level + 11.5) / 2.5));
+      const apart = Math.max(0.35, (lamp - ambientWarmth) / 2);
+      const tinted = Math.max(-2.5, Math.min(2.5, (1.6 * (land.warmth[i]! - halfway)) / apart));
+      score = Math.max(-2, Math.min(2, score)) * (dimIsAmbient ? 0.7 : 0.25) + trust * tinted;
+    }
+    if (score > 0 && level > -12.5) mask[i] = REGION.painted;
+  }
+}
+
+function ambientLevel(dim: number, sky: number | null, dimIsAmbient: boolean, coloured: boolean): number {
+  if (sky === null) return dim;
+  if (!dimIsAmbient) return sky - AMBIENT_UNDER_SKY_STOPS;
+  // Land nowhere darker than a stop under the sky and of no other colour: moonlight.
+  if (!coloured && dim > sky - 1) return dim;
+  return dim;
+}
+
+interface CalmLand {
+  /** log2 luminance and log2(R/B) of each foreground block, averaged over its neighbours in the foreground. */
+  readonly level: Float32Array;
+  readonly warmth: Float32Array;
+  /** Every few foreground blocks, for statistics. */
+  readonly sample: number[];
+}
+
+function calmLand(grid: Grid, mask: Uint8Array): CalmLand {
+  const { width, height } = grid;
+  const n = width * height;
+  const reach = Math.max(1, Math.round(Math.max(width, height) / 320));
+  const only = (plane: Float32Array): Float32Array => {
+    const kept = new Float32Array(n);
+    for (let i = 0; i < n; i++) if (mask[i] === REGION.unlit) kept[i] = plane[i]!;
+    return smooth(kept, width, height, reach);
+  };
+  const support = smooth(
+    Float32Array.from(mask, (value) => (value === REGION.unlit ? 1 : 0)),
+    width,
+    height,
+    reach,
+  );
+  const light = only(grid.luminance);
+  const red = only(grid.red);
+  const blue = only(grid.blue);
+  const level = new Float32Array(n);
+  const warmth = new Float32Array(n);
+  const sample: number[] = [];
+  let seen = 0;
+  for (let i = 0; i < n; i++) {
+    if (mask[i] !== REGION.unlit) continue;
+    const share = Math.max(1e-6, support[i]!);
+    level[i] = Math.log2(Math.max(2 ** -15, light[i]! / share));
+    warmth[i] = warmthFrom(red[i]! / share, blue[i]! / share);
+    if (seen++ % 17 === 0) sample.push(i);
+  }
+  return { level, warmth, sample };
+}
+
+function warmthFrom(red: number, blue: number): number {
+  const little = 2 ** -13.5;
+  return Math.log2((Math.max(0, red) + little) / (Math.max(0, blue) + little));
+}
+
+function warmthOf(land: CalmLand, wanted: (level: number) => boolean): number | null {
+  const values = land.sample.filter((i) => wanted(land.level[i]!)).map((i) => land.warmth[i]!);
+  return values.length < 12 ? null : quantile(values, 0.5);
+}
+
+/** log2(R/B) of equal parts of two lights, each of unit R + B. */
+function mixedWarmth(one: number, other: number): number {
+  const share = (warmth: number): number => 2 ** warmth / (1 + 2 ** warmth);
+  const red = share(one) + share(other);
+  return Math.log2(red / (2 - red));
+}
+
+function meanColour(grid: Grid, mask: Uint8Array): { red: number; blue: number; luminance: number } | null {
+  const levels: number[] = [];
+  let red = 0;
+  let blue = 0;
+  for (let i = 0; i < mask.length; i += 5) {
+    if (mask[i] !== REGION.sky) continue;
+    red += grid.red[i]!;
+    blue += grid.blue[i]!;
+    levels.push(grid.luminance[i]!);
+  }
+  if (levels.length < 50) return null;
+  const floor = 2 ** -13.5;
+  return {
+    red: red / levels.length + floor,
+    blue: blue / levels.length + floor,
+    luminance: Math.max(floor, quantile(levels, 0.5)),
+  };
+}

@@ -1,0 +1,108 @@
+import { connectedBlobs, grow, type Blob } from '../math/raster.js';
+import type { Grid, Source } from '../model/regions.js';
+
+/** A block counts as burnt when a stored sample in it is this close to full scale (of 255). */
+const BURNT = 250;
+
+/** A source's edge is sharp: just outside, light is at least this far under clipping. Burnt paint has a soft shoulder. */
+const RING_STOPS = -1.7;
+
+export interface FoundSources {
+  readonly sources: readonly Source[];
+  /** 1 in every block that a source or its flare fills. */
+  readonly mask: Uint8Array;
+}
+
+/**
+ * Finds lamps, blades, headlamps and the Moon: burnt blobs with a sharp edge. In the sky the small round ones are stars and
+ * are left alone, and so are streaks that have company of the same direction (star trails).
+ */
+export function findSources(grid: Grid, sky: Uint8Array): FoundSources {
+  const { width, height, blockPx } = grid;
+  const burnt = Uint8Array.from(grid.peak, (peak) => (peak >= BURNT ? 1 : 0));
+  const { labels, blobs } = connectedBlobs(grow(burnt, width, height, 1), width, height, 1);
+  const rings = ringLight(grid, labels, blobs);
+  const mask = new Uint8Array(width * height);
+  const skyStreaks = blobs.filter((blob) => isStreak(blob, grid) && inSky(blob, sky, width));
+  const found: { blob: Blob; kind: Source['kind'] }[] = [];
+  blobs.forEach((blob, index) => {
+    if (blob.area > width * height * 0.006 || Math.log2(rings[index]! + 1e-9) > RING_STOPS) return;
+    const kind = kindOf(blob, grid, sky, skyStreaks.length);
+    if (kind !== null) found.push({ blob, kind });
+  });
+  const wanted = new Map(found.map(({ blob, kind }) => [blob.label, kind]));
+  for (let i = 0; i < labels.length; i++) if (wanted.has(labels[i]!)) mask[i] = 1;
+  const flare = grow(mask, width, height, 1);
+  const sources = found.map(({ blob, kind }) => ({
+    kind,
+    box: {
+      x: blob.minX * blockPx,
+      y: blob.minY * blockPx,
+      width: (blob.maxX - blob.minX + 1) * blockPx,
+      height: (blob.maxY - blob.minY + 1) * blockPx,
+    },
+    areaPx: blob.area * blockPx * blockPx,
+  }));
+  return { sources, mask: flare };
+}
+
+function kindOf(blob: Blob, grid: Grid, sky: Uint8Array, skyStreaks: number): Source['kind'] | null {
+  const { width, blockPx } = grid;
+  const across = Math.max(blob.maxX - blob.minX + 1, blob.maxY - blob.minY + 1) * blockPx;
+  const up = inSky(blob, sky, width);
+  if (isStreak(blob, grid)) return up && skyStreaks > 4 ? null : 'streak';
+  if (!up) return across >= Math.max(6, 3 * blockPx) ? 'lamp' : null;
+  if (across <= Math.max(24, grid.width * blockPx * 0.0075)) return null;
+  return 'moon';
+}
+
+/** Long and thin: at least 2.5 % of the frame's width and five times as long as thick. */
+function isStreak(blob: Blob, grid: Grid): boolean {
+  const long = Math.hypot(blob.maxX - blob.minX + 1, blob.maxY - blob.minY + 1);
+  return long > grid.width * 0.025 && blob.area / long < long / 5;
+}
+
+function inSky(blob: Blob, sky: Uint8Array, width: number): boolean {
+  const y = Math.min(Math.floor(sky.length / width) - 1, blob.maxY + 3);
+  const below = sky[y * width + Math.round(blob.sumX / blob.area)]!;
+  const left = sky[Math.round(blob.sumY / blob.area) * width + Math.max(0, blob.minX - 3)]!;
+  const right = sky[Math.round(blob.sumY / blob.area) * width + Math.min(width - 1, blob.maxX + 3)]!;
+  return below + left + right >= 2;
+}
+
+/** Mean linear luminance in the frame of blocks around each blob, three blocks out. */
+function ringLight(grid: Grid, labels: Int32Array, blobs: readonly Blob[]): number[] {
+  const { width, height } = grid;
+  return blobs.map((blob) => {
+    let sum = 0;
+    let count = 0;
+    const pad = 3;
+    const [x0, y0, x1, y1] = [blob.minX - pad, blob.minY - pad, blob.maxX + pad, blob.maxY + pad];
+    if (blob.area > width * height * 0.006) return 1;
+    for (let y = Math.max(0, y0); y <= Math.min(height - 1, y1); y++) {
+      for (let x = Math.max(0, x0); x <= Math.min(width - 1, x1); x++) {
+        const i = y * width + x;
+        if (labels[i] === blob.label || !touches(labels, blob.label, x, y, width, height, pad)) continue;
+        sum += grid.luminance[i]!;
+        count++;
+      }
+    }
+    return count === 0 ? 1 : sum / count;
+  });
+}
+
+/** The blob is exactly `reach` - 1 to `reach` blocks away, along a row or a column. */
+function touches(
+  labels: Int32Array,
+  label: number,
+  x: number,
+  y: number,
+  width: number,
+  height: number,
+  reach: number,
+): boolean {
+  const at = (px: number, py: number): boolean =>
+    px >= 0 && py >= 0 && px < width && py < height && labels[py * width + px] === label;
+  for (const d of [1, 2]) if (at(x - d, y) || at(x + d, y) || at(x, y - d) || at(x, y + d)) return false;
+  return at(x - reach, y) || at(x + reach, y) || at(x, y - reach) || at(x, y + reach);
+}

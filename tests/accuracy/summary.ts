@@ -1,0 +1,69 @@
+import type { Trial } from './trial.js';
+
+function quantileOf(values: readonly number[], p: number): number {
+  const sorted = values.filter((value) => Number.isFinite(value)).sort((a, b) => a - b);
+  if (sorted.length === 0) return Number.NaN;
+  return sorted[Math.min(sorted.length - 1, Math.floor(p * sorted.length))]!;
+}
+
+/** Balanced: sky and balance inside 0.35 stop (or as near as the limits allow), at most 0.5 % of the paint clipped. */
+export function isBalanced(after: Trial['after'][number]): boolean {
+  return Math.abs(after.sky) <= 0.35 && Math.abs(after.balance) <= 0.35 && after.clipped <= 0.005;
+}
+
+export interface Figures {
+  readonly trials: number;
+  readonly iouMedian: number;
+  readonly iouWorstTenth: number;
+  readonly skyMedian: number;
+  readonly paintedMedian: number;
+  readonly unlitMedian: number;
+  readonly clipNinety: number;
+  readonly trailMedianPx: number;
+  readonly causeRight: number;
+  readonly balancedAfterOne: number;
+  readonly balancedAfterTwo: number;
+}
+
+export function figuresOf(trials: readonly Trial[]): Figures {
+  const size = (pick: (trial: Trial) => number): number[] => trials.map((trial) => Math.abs(pick(trial)));
+  const share = (n: number): number =>
+    trials.filter((trial) => trial.after[n] !== undefined && isBalanced(trial.after[n])).length / trials.length;
+  return {
+    trials: trials.length,
+    iouMedian: quantileOf(
+      trials.map((trial) => trial.iou),
+      0.5,
+    ),
+    iouWorstTenth: quantileOf(
+      trials.map((trial) => trial.iou),
+      0.1,
+    ),
+    skyMedian: quantileOf(
+      size((trial) => trial.skyError),
+      0.5,
+    ),
+    paintedMedian: quantileOf(
+      size((trial) => trial.paintedError),
+      0.5,
+    ),
+    unlitMedian: quantileOf(
+      size((trial) => trial.unlitError),
+      0.5,
+    ),
+    clipNinety: quantileOf(
+      size((trial) => trial.clipError),
+      0.9,
+    ),
+    trailMedianPx: quantileOf(
+      trials.filter((trial) => trial.trailError !== null).map((trial) => Math.abs(trial.trailError!)),
+      0.5,
+    ),
+    causeRight:
+      trials.filter(
+        (trial) => trial.cause === trial.trueCause || (trial.trueCause === 'mixed' && trial.cause !== 'round'),
+      ).length / trials.length,
+    balancedAfterOne: share(0),
+    balancedAfterTwo: share(1),
+  };
+}

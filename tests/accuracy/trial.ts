@@ -1,0 +1,166 @@
+import type { Light, Reading } from '../../src/model/reading.js';
+import { DEFAULT_WISHES } from '../../src/model/wishes.js';
+import { REGION } from '../../src/model/regions.js';
+import { readOneFrame, type FrameResult } from '../../src/pipeline/readOneFrame.js';
+import { applyAdvice } from '../../src/scene/applyAdvice.js';
+import { encodeShot, type CameraCurve, type FileKind } from '../../src/scene/encode.js';
+import { openScene, type Scene, type Shot } from '../../src/scene/shoot.js';
+import type { SceneSpec } from '../../src/scene/spec.js';
+
+/** What a shot's truth says, measured on its noise-free light and true mask. */
+interface Truth {
+  readonly skyStops: number;
+  readonly paintedStops: number;
+  readonly unlitStops: number;
+  readonly paintedClipped: number;
+  readonly trailPx: number;
+}
+
+/** What one scene's try gave. `null` where there is nothing to compare. */
+export interface Trial {
+  readonly seed: number;
+  readonly kind: SceneSpec['kind'];
+  readonly file: FileKind;
+  readonly noted: boolean;
+  readonly iou: number;
+  readonly skyError: number;
+  readonly paintedError: number;
+  readonly unlitError: number;
+  readonly clipError: number;
+  readonly trailError: number | null;
+  readonly trueTrail: number;
+  readonly cause: string;
+  readonly trueCause: string;
+  /** After one and after two re-shots: sky and balance misses in stops, clipped fraction of paint. */
+  readonly after: readonly { sky: number; balance: number; clipped: number; summary: string }[];
+  readonly milliseconds: number;
+}
+
+export async function tryScene(
+  spec: SceneSpec,
+  file: FileKind,
+  noted: boolean,
+  curve: CameraCurve | undefined,
+  shots: number,
+  scene: Scene = openScene(spec),
+): Promise<Trial> {
+  let settings = spec.settings;
+  let lamps = spec.lamps;
+  let shot = scene.shoot(settings, lamps);
+  const started = performance.now();
+  let result = await read(shot, file, noted, curve);
+  const milliseconds = performance.now() - started;
+  const first = compare(shot, result, spec);
+  const after: { sky: number; balance: number; clipped: number; summary: string }[] = [];
+  for (let n = 0; n < shots; n++) {
+    const option = result.reading.advice.options[0];
+    if (option !== undefined) ({ settings, lamps } = applyAdvice(option, settings, lamps));
+    shot = scene.shoot(settings, lamps, n + 2);
+    const truth = truthOf(shot);
+    after.push({
+      sky: truth.skyStops - DEFAULT_WISHES.skyTargetStops,
+      balance: truth.paintedStops - truth.skyStops - DEFAULT_WISHES.balanceTargetStops,
+      clipped: truth.paintedClipped,
+      summary: result.reading.advice.summary,
+    });
+    if (n + 1 < shots) result = await read(shot, file, noted, curve);
+  }
+  return { seed: spec.seed, kind: spec.kind, file, noted, ...first, after, milliseconds };
+}
+
+async function read(shot: Shot, file: FileKind, noted: boolean, curve: CameraCurve | undefined): Promise<FrameResult> {
+  const bytes = await encodeShot(shot, file, curve);
+  const lights: Light[] = noted
+    ? shot.lamps.map(({ name, kind, seconds, distanceM, power }) => ({
+        name,
+        kind,
+        seconds: kind === 'held' ? seconds : null,
+        distanceM,
+        power,
+      }))
+    : [];
+  const { settings, spec } = shot;
+  const told = { ...settings, focalMm: spec.focalMm, pixelPitchUm: spec.pixelPitchUm, linear: file === 'linear' };
+  return readOneFrame(bytes, `scene-${String(spec.seed)}`, told, lights, DEFAULT_WISHES);
+}
+
+function truthOf(shot: Shot): Truth {
+  const { mask, clean, stars } = shot.truth;
+  const level = (value: number): number => {
+    const values: number[] = [];
+    for (let i = 0; i < mask.length; i += 3) if (mask[i] === value) values.push(luminance(clean, i));
+    values.sort((a, b) => a - b);
+    return values.length < 30 ? Number.NaN : Math.log2(values[values.length >> 1]! + 1e-9);
+  };
+  let painted = 0;
+  let clipped = 0;
+  for (let i = 0; i < mask.length; i++) {
+    if (mask[i] !== REGION.painted) continue;
+    painted++;
+    if (isClipped(shot, i)) clipped++;
+  }
+  const trails = stars.map((star) => star.trailPx).sort((a, b) => a - b);
+  return {
+    skyStops: level(REGION.sky),
+    paintedStops: level(REGION.painted),
+    unlitStops: level(REGION.unlit),
+    paintedClipped: painted === 0 ? 0 : clipped / painted,
+    trailPx: trails[trails.length >> 1] ?? 0,
+  };
+}
+
+function luminance(light: Float32Array, i: number): number {
+  const at = (c: number): number => Math.min(1, Math.max(0, light[i * 3 + c]!));
+  return 0.2126 * at(0) + 0.7152 * at(1) + 0.0722 * at(2);
+}
+
+function isClipped(shot: Shot, i: number): boolean {
+  const clip = 65278 / 65535;
+  return shot.light[i * 3]! >= clip || shot.light[i * 3 + 1]! >= clip || shot.light[i * 3 + 2]! >= clip;
+}
+
+function compare(
+  shot: Shot,
+  { reading, regions }: FrameResult,
+  spec: SceneSpec,
+): Pick<
+  Trial,
+  'iou' | 'skyError' | 'paintedError' | 'unlitError' | 'clipError' | 'trailError' | 'trueTrail' | 'cause' | 'trueCause'
+> {
+  const { mask } = shot.truth;
+  let both = 0;
+  let either = 0;
+  for (let i = 0; i < mask.length; i++) {
+    const truly = mask[i] === REGION.sky;
+    const said = regions.fineMask[i] === REGION.sky;
+    if (truly && said) both++;
+    if (truly || said) either++;
+  }
+  const truth = truthOf(shot);
+  const trueCause = causeOf(spec, truth.trailPx);
+  const trailing = trueCause === 'trailing' && reading.stars.elongationPx !== null;
+  return {
+    iou: either === 0 ? 1 : both / either,
+    skyError: errorOf(reading, 'sky', truth.skyStops),
+    paintedError: errorOf(reading, 'painted', truth.paintedStops),
+    unlitError: errorOf(reading, 'unlit', truth.unlitStops),
+    clipError: Math.abs(reading.regions.painted.clipped.any - truth.paintedClipped),
+    trailError: trailing ? reading.stars.elongationPx - truth.trailPx : null,
+    trueTrail: truth.trailPx,
+    cause: reading.stars.cause,
+    trueCause,
+  };
+}
+
+function errorOf(reading: Reading, region: 'sky' | 'painted' | 'unlit', truth: number): number {
+  return (reading.regions[region].levelStops ?? Number.NaN) - truth;
+}
+
+/** The fault that a scene was given. */
+function causeOf(spec: SceneSpec, trail: number): string {
+  if (spec.defocusPx > 0) return 'defocus';
+  if (spec.shakePx > 0) return trail > 0.6 * spec.shakePx ? 'mixed' : 'shake';
+  if (spec.comaPx > 4 && trail < 0.5 * spec.comaPx) return 'coma';
+  if (spec.comaPx > 4) return 'mixed';
+  return trail < 1.6 ? 'round' : 'trailing';
+}
