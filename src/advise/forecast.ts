@@ -1,7 +1,7 @@
 import type { Headroom } from '../model/reading.js';
 import type { Facts } from './facts.js';
 
-export interface PaintForecast {
+interface PaintForecast {
   /** Painted median after the change, stops. */
   readonly stops: number;
   /** Painted area after the change over that of now. */
@@ -11,21 +11,58 @@ export interface PaintForecast {
 /** Land this much over the ambient median may still be unlit: its reflectance varies. */
 const REFLECTANCE_MARGIN = 1.35;
 
-/**
- * Painted median when lamps give `gain` times and everything else `through` times the light. Painted land is where lamp light is
- * the greater part, so a dimmer lamp paints less land: the brighter part of it. Null when nothing is painted.
- */
-export function paintForecast(facts: Facts, through: number, gain: number): PaintForecast | null {
-  const { paintedStops, landLevels, ambientStops } = facts;
-  if (paintedStops === null) return null;
-  if (landLevels === null || ambientStops === null) return { stops: paintedStops + Math.log2(gain), areaRatio: 1 };
-  const now = paintedPart(facts, 1, 1);
-  const then = paintedPart(facts, through, gain);
-  if (now === null || then === null) return { stops: paintedStops + Math.log2(gain), areaRatio: 1 };
-  return { stops: paintedStops + then.median - now.median, areaRatio: Math.max(0.1, then.area / now.area) };
+/** Painted median and area as functions of log2(lamp gain / gain of everything else), from `LEAST` up in steps. */
+interface PaintCurve {
+  readonly medians: readonly number[];
+  readonly areas: readonly number[];
 }
 
-function paintedPart(facts: Facts, through: number, gain: number): { median: number; area: number } | null {
+const LEAST = -10;
+const MOST = 10;
+const STEPS_PER_STOP = 8;
+
+export type PaintForecaster = (through: number, gain: number) => PaintForecast | null;
+
+/**
+ * Foretells the painted median when lamps give `gain` times and everything else `through` times the light. Painted land is where
+ * lamp light is the greater part, so a dimmer lamp paints less land: the brighter part of it. Null when nothing is painted.
+ * Doubling both doubles everything, so one curve over their ratio is enough; it is worked out once.
+ */
+export function paintForecaster(facts: Facts): PaintForecaster {
+  const { paintedStops } = facts;
+  if (paintedStops === null) return () => null;
+  const now = facts.landLevels === null || facts.ambientStops === null ? null : paintedPart(facts, 1);
+  if (now === null) return (_, gain) => ({ stops: paintedStops + Math.log2(gain), areaRatio: 1 });
+  const curve = curveOf(facts, now);
+  return (through, gain) => {
+    const place = Math.max(
+      0,
+      Math.min(curve.medians.length - 1.001, (Math.log2(gain / through) - LEAST) * STEPS_PER_STOP),
+    );
+    const low = Math.floor(place);
+    const mix = (list: readonly number[]): number => list[low]! + (list[low + 1]! - list[low]!) * (place - low);
+    return {
+      stops: paintedStops + Math.log2(through) + mix(curve.medians) - now.median,
+      areaRatio: Math.max(0.1, mix(curve.areas) / now.area),
+    };
+  };
+}
+
+function curveOf(facts: Facts, now: { median: number; area: number }): PaintCurve {
+  const medians: number[] = [];
+  const areas: number[] = [];
+  for (let n = 0; n <= (MOST - LEAST) * STEPS_PER_STOP; n++) {
+    const ratio = LEAST + n / STEPS_PER_STOP;
+    const part = paintedPart(facts, 2 ** ratio) ?? { median: now.median + ratio, area: 1e-3 };
+    // Sharper selection must not make a brighter lamp look dimmer.
+    medians.push(Math.max(part.median, (medians[n - 1] ?? Number.NEGATIVE_INFINITY) + 0.01));
+    areas.push(part.area);
+  }
+  return { medians, areas };
+}
+
+/** The painted part of the land when lamps give `gain` times their light and everything else stays. */
+function paintedPart(facts: Facts, gain: number): { median: number; area: number } | null {
   const { lowestStops, stepStops, shares } = facts.landLevels!;
   const ambient = 2 ** facts.ambientStops!;
   const over = facts.headroom?.clippedMedianOverStops ?? 0;
@@ -37,9 +74,9 @@ function paintedPart(facts: Facts, through: number, gain: number): { median: num
     const light = 2 ** (stops > -0.3 ? stops + over : stops);
     const lamp = Math.max(0, light - REFLECTANCE_MARGIN * ambient);
     // The threshold rises over a factor of two, since ambient is not one number.
-    const part = Math.max(0, Math.min(1, 0.5 + Math.log2((lamp * gain + 1e-9) / (ambient * through + 1e-9))));
+    const part = Math.max(0, Math.min(1, 0.5 + Math.log2((lamp * gain + 1e-9) / (ambient + 1e-9))));
     if (part === 0) return;
-    levels.push({ stops: Math.log2(lamp * gain + Math.min(light, ambient) * through), share: share * part });
+    levels.push({ stops: Math.log2(lamp * gain + Math.min(light, ambient)), share: share * part });
     area += share * part;
   });
   if (area < 1e-3) return null;

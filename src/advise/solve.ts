@@ -2,7 +2,7 @@ import type { Light } from '../model/reading.js';
 import { cameraMoves, type CameraMove } from './cameras.js';
 import type { Candidate } from './candidate.js';
 import type { Facts } from './facts.js';
-import { clippedAfter, paintForecast, type PaintForecast } from './forecast.js';
+import { clippedAfter, paintForecaster, type PaintForecaster } from './forecast.js';
 import { lampMoves, type LampMove } from './lamps.js';
 import { RULES } from './rules/list.js';
 import type { Wish } from './rules/rule.js';
@@ -37,16 +37,17 @@ export function solve(facts: Facts): Solution {
     const parts = wishes.map((wish) => wish.cost(candidate));
     return { candidate, parts, cost: parts.reduce((sum, part) => sum + part, 0) };
   };
+  const forecast = paintForecaster(facts);
   const cameras = cameraMoves(facts);
-  const stay = score(candidateOf(facts, cameras[0]!, facts.lights.map(stayPut)));
+  const stay = score(candidateOf(facts, forecast, cameras[0]!, facts.lights.map(stayPut)));
   const shortlist = cameras
-    .map((camera) => ({ camera, cost: score(candidateOf(facts, camera, null)).cost }))
+    .map((camera) => ({ camera, cost: score(candidateOf(facts, forecast, camera, null)).cost }))
     .sort((a, b) => a.cost - b.cost)
     .slice(0, CAMERAS_KEPT)
     .map(({ camera }) => camera);
   if (!shortlist.includes(cameras[0]!)) shortlist.push(cameras[0]!);
   const scored = shortlist.flatMap((camera) =>
-    lampChoices(facts, camera).map((moves) => score(candidateOf(facts, camera, moves))),
+    lampChoices(facts, forecast, camera).map((moves) => score(candidateOf(facts, forecast, camera, moves))),
   );
   scored.sort((a, b) => a.cost - b.cost);
   return { wishes, stay, ranked: scored };
@@ -57,7 +58,7 @@ function stayPut(light: Light): LampMove {
 }
 
 /** Lamp changes worth trying beside this camera setting: for each aim, the best few of each lamp, combined. */
-function lampChoices(facts: Facts, camera: CameraMove): LampMove[][] {
+function lampChoices(facts: Facts, forecast: PaintForecaster, camera: CameraMove): LampMove[][] {
   const { paintedStops, skyStops, wishes, lights } = facts;
   if (paintedStops === null || skyStops === null || lights.length === 0) return [lights.map(stayPut)];
   const through = camera.sensitivity * camera.shutterRatio;
@@ -65,7 +66,7 @@ function lampChoices(facts: Facts, camera: CameraMove): LampMove[][] {
   const choices: LampMove[][] = [];
   for (const lower of AIMS) {
     const total = 2 ** (aimed + lower - paintedStops);
-    const gain = gainFor(facts, total, through);
+    const gain = gainFor(facts, forecast, total, through);
     const each = lights.map((light) => {
       const camPart = light.kind === 'held' ? camera.sensitivity : through;
       const wanted = gain / camPart;
@@ -87,13 +88,18 @@ function combine(each: readonly LampMove[][]): LampMove[][] {
 }
 
 /** `moves` null: only the camera is looked at, as if the lamps could follow. */
-function candidateOf(facts: Facts, camera: CameraMove, moves: readonly LampMove[] | null): Candidate {
+function candidateOf(
+  facts: Facts,
+  forecast: PaintForecaster,
+  camera: CameraMove,
+  moves: readonly LampMove[] | null,
+): Candidate {
   const through = camera.sensitivity * camera.shutterRatio;
   const skyStops = facts.skyStops === null ? null : facts.skyStops + Math.log2(through);
   const gains = (moves ?? []).map(
     (move, n) => move.reached * (facts.lights[n]!.kind === 'held' ? camera.sensitivity : through),
   );
-  const paint = moves === null ? null : paintAfter(facts, through, gains);
+  const paint = moves === null ? null : paintAfter(forecast, through, gains);
   const spread = moves === null || moves.length === 0 ? 1 : mean(moves.map((move) => move.spread));
   return {
     changes: [...camera.changes, ...(moves ?? []).flatMap((move) => move.changes)],
@@ -118,18 +124,18 @@ function candidateOf(facts: Facts, camera: CameraMove, moves: readonly LampMove[
 }
 
 /** Without knowing whose light is whose, each lamp counts for an equal part of the paint. */
-function paintAfter(facts: Facts, through: number, gains: readonly number[]): PaintForecast | null {
-  return paintForecast(facts, through, gains.length === 0 ? through : mean(gains));
+function paintAfter(forecast: PaintForecaster, through: number, gains: readonly number[]): ReturnType<PaintForecaster> {
+  return forecast(through, gains.length === 0 ? through : mean(gains));
 }
 
 /** The gain of the lamps that brings the paint to `total` times what it is now (bisection: paint never falls as lamps rise). */
-function gainFor(facts: Facts, total: number, through: number): number {
+function gainFor(facts: Facts, forecast: PaintForecaster, total: number, through: number): number {
   const wanted = Math.log2(total);
   let low = -8;
   let high = 8;
   for (let n = 0; n < 14; n++) {
     const middle = (low + high) / 2;
-    const after = paintForecast(facts, through, 2 ** middle);
+    const after = forecast(through, 2 ** middle);
     if (after !== null && after.stops - facts.paintedStops! < wanted) low = middle;
     else high = middle;
   }

@@ -42,7 +42,7 @@ function dimmer(factor: number): string {
   return Math.abs(away - 1) < 0.05 ? '' : ` or ${figure(away)} x its distance`;
 }
 
-export function powerInWords(power: number): string {
+function powerInWords(power: number): string {
   const names: readonly [number, string][] = [
     [1, 'full power'],
     [0.5, 'half power'],

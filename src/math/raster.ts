@@ -9,13 +9,26 @@ export function boxBlur(plane: Float32Array, width: number, height: number, radi
 function blurRows(plane: Float32Array, width: number, height: number, radius: number): Float32Array {
   const out = new Float32Array(plane.length);
   const norm = 1 / (2 * radius + 1);
+  const last = width - 1;
+  // The middle stretch, where neither end of the window is clamped, is free of comparisons.
+  const from = Math.min(width, radius);
+  const to = Math.max(from, last - radius);
   for (let y = 0; y < height; y++) {
     const row = y * width;
     let sum = plane[row]! * (radius + 1);
-    for (let x = 1; x <= radius; x++) sum += plane[row + Math.min(x, width - 1)]!;
-    for (let x = 0; x < width; x++) {
+    for (let x = 1; x <= radius; x++) sum += plane[row + (x < last ? x : last)]!;
+    let x = 0;
+    for (; x < from; x++) {
       out[row + x] = sum * norm;
-      sum += plane[row + Math.min(x + radius + 1, width - 1)]! - plane[row + Math.max(x - radius, 0)]!;
+      sum += plane[row + Math.min(x + radius + 1, last)]! - plane[row]!;
+    }
+    for (let i = row + x; x < to; x++, i++) {
+      out[i] = sum * norm;
+      sum += plane[i + radius + 1]! - plane[i - radius]!;
+    }
+    for (; x < width; x++) {
+      out[row + x] = sum * norm;
+      sum += plane[row + last]! - plane[row + Math.max(x - radius, 0)]!;
     }
   }
   return out;
@@ -35,8 +48,9 @@ function blurColumns(plane: Float32Array, width: number, height: number, radius:
     const enter = Math.min(y + radius + 1, height - 1) * width;
     const leave = Math.max(y - radius, 0) * width;
     for (let x = 0; x < width; x++) {
-      out[row + x] = sums[x]! * norm;
-      sums[x]! += plane[enter + x]! - plane[leave + x]!;
+      const sum = sums[x]!;
+      out[row + x] = sum * norm;
+      sums[x] = sum + plane[enter + x]! - plane[leave + x]!;
     }
   }
   return out;
@@ -121,45 +135,101 @@ export interface Blob {
   sumY: number;
 }
 
-/** Connected sets (4 neighbours) of mask = `value`. `labels` holds 0 for "none", else 1 + the index in `blobs`. */
+/**
+ * Connected sets (4 neighbours) of mask = `value`. `labels` holds 0 for "none", else 1 + the index in `blobs`. Runs along rows are
+ * joined to the runs they touch in the row above (union-find), so that large sets cost no more than small ones.
+ */
 export function connectedBlobs(
   mask: Uint8Array,
   width: number,
   height: number,
   value = 1,
 ): { labels: Int32Array; blobs: Blob[] } {
-  const labels = new Int32Array(mask.length);
+  const runs = findRuns(mask, width, height, value);
+  const names = new Int32Array(runs.count);
   const blobs: Blob[] = [];
-  const stack: number[] = [];
-  for (let start = 0; start < mask.length; start++) {
-    if (mask[start] !== value || labels[start] !== 0) continue;
-    const label = blobs.length + 1;
-    const blob: Blob = { label, area: 0, minX: width, minY: height, maxX: 0, maxY: 0, sumX: 0, sumY: 0 };
-    labels[start] = label;
-    stack.push(start);
-    while (stack.length > 0) {
-      const i = stack.pop()!;
-      const x = i % width;
-      const y = (i - x) / width;
-      blob.area++;
-      blob.sumX += x;
-      blob.sumY += y;
-      if (x < blob.minX) blob.minX = x;
-      if (x > blob.maxX) blob.maxX = x;
-      if (y < blob.minY) blob.minY = y;
-      if (y > blob.maxY) blob.maxY = y;
-      if (x > 0 && mask[i - 1] === value && labels[i - 1] === 0) stack.push(mark(labels, i - 1, label));
-      if (x < width - 1 && mask[i + 1] === value && labels[i + 1] === 0) stack.push(mark(labels, i + 1, label));
-      if (y > 0 && mask[i - width] === value && labels[i - width] === 0) stack.push(mark(labels, i - width, label));
-      if (y < height - 1 && mask[i + width] === value && labels[i + width] === 0)
-        stack.push(mark(labels, i + width, label));
+  const labels = new Int32Array(mask.length);
+  for (let run = 0; run < runs.count; run++) {
+    const root = rootOf(runs.parents, run);
+    if (names[root] === 0) {
+      const label = blobs.length + 1;
+      names[root] = label;
+      blobs.push({ label, area: 0, minX: width, minY: height, maxX: 0, maxY: 0, sumX: 0, sumY: 0 });
     }
-    blobs.push(blob);
+    const label = names[root]!;
+    const from = runs.starts[run]!;
+    const to = runs.ends[run]!;
+    labels.fill(label, from, to);
+    const y = Math.floor(from / width);
+    addRun(blobs[label - 1]!, from - y * width, to - y * width, y);
   }
   return { labels, blobs };
 }
 
-function mark(labels: Int32Array, index: number, label: number): number {
-  labels[index] = label;
-  return index;
+interface Runs {
+  /** First index and index behind the last of each run, and the run it hangs on. */
+  readonly starts: Int32Array;
+  readonly ends: Int32Array;
+  readonly parents: Int32Array;
+  readonly count: number;
+}
+
+function findRuns(mask: Uint8Array, width: number, height: number, value: number): Runs {
+  const most = (Math.ceil(width / 2) + 1) * height;
+  const starts = new Int32Array(most);
+  const ends = new Int32Array(most);
+  const parents = new Int32Array(most);
+  let count = 0;
+  let above = 0;
+  let aboveEnd = 0;
+  for (let y = 0; y < height; y++) {
+    const row = y * width;
+    const first = count;
+    for (let i = row; i < row + width;) {
+      if (mask[i] !== value) {
+        i++;
+        continue;
+      }
+      const start = i;
+      while (i < row + width && mask[i] === value) i++;
+      starts[count] = start;
+      ends[count] = i;
+      parents[count] = count;
+      // Runs of the row above that end before this one starts touch no later run either.
+      while (above < aboveEnd && ends[above]! + width <= start) above++;
+      for (let run = above; run < aboveEnd && starts[run]! + width < i; run++) join(parents, run, count);
+      count++;
+    }
+    above = first;
+    aboveEnd = count;
+  }
+  return { starts, ends, parents, count };
+}
+
+function rootOf(parents: Int32Array, run: number): number {
+  let root = run;
+  while (parents[root] !== root) {
+    parents[root] = parents[parents[root]!]!;
+    root = parents[root]!;
+  }
+  return root;
+}
+
+/** The earlier root stays, so that labels come in reading order. */
+function join(parents: Int32Array, one: number, other: number): void {
+  const a = rootOf(parents, one);
+  const b = rootOf(parents, other);
+  if (a < b) parents[b] = a;
+  else parents[a] = b;
+}
+
+function addRun(blob: Blob, fromX: number, toX: number, y: number): void {
+  const length = toX - fromX;
+  blob.area += length;
+  blob.sumX += ((fromX + toX - 1) / 2) * length;
+  blob.sumY += y * length;
+  blob.minX = Math.min(blob.minX, fromX);
+  blob.maxX = Math.max(blob.maxX, toX - 1);
+  blob.minY = Math.min(blob.minY, y);
+  blob.maxY = Math.max(blob.maxY, y);
 }

@@ -1,11 +1,38 @@
 /** The value below which the fraction `p` (0 to 1) of `values` lies (linear between ranks); NaN on an empty list. */
 export function quantile(values: ArrayLike<number>, p: number): number {
   if (values.length === 0) return Number.NaN;
-  const sorted = Float64Array.from(values).sort();
-  const rank = p * (sorted.length - 1);
+  const work = Float64Array.from(values);
+  const rank = p * (work.length - 1);
   const low = Math.floor(rank);
-  const high = Math.min(sorted.length - 1, low + 1);
-  return sorted[low]! + (sorted[high]! - sorted[low]!) * (rank - low);
+  const atLow = select(work, low);
+  if (low === rank) return atLow;
+  // What lies behind place `low` is now no smaller: the next rank is the smallest of it.
+  let next = Number.POSITIVE_INFINITY;
+  for (let i = low + 1; i < work.length; i++) if (work[i]! < next) next = work[i]!;
+  return atLow + (next - atLow) * (rank - low);
+}
+
+/** Quickselect (C. A. R. Hoare, 1961): puts the value of rank `k` in its place, smaller ones before it, and returns it. */
+function select(work: Float64Array, k: number): number {
+  let left = 0;
+  let right = work.length - 1;
+  while (left < right) {
+    const pivot = work[(left + right) >> 1]!;
+    let i = left;
+    let j = right;
+    while (i <= j) {
+      while (work[i]! < pivot) i++;
+      while (work[j]! > pivot) j--;
+      if (i > j) break;
+      const swap = work[i]!;
+      work[i++] = work[j]!;
+      work[j--] = swap;
+    }
+    if (k <= j) right = j;
+    else if (k >= i) left = i;
+    else break;
+  }
+  return work[k]!;
 }
 
 export function median(values: ArrayLike<number>): number {

@@ -6,6 +6,8 @@ import { REGION, type Grid, type Regions } from '../model/regions.js';
 /** Patches reported one by one, at most; the smaller ones of a cause are then one entry. */
 const MOST_PATCHES = 24;
 
+const skyCauses: readonly ClipCause[] = ['star', 'sky', 'horizon-glow'];
+
 interface Patch {
   cause: ClipCause;
   areaPx: number;
@@ -22,7 +24,8 @@ interface Patch {
 export function measureClips(frame: Frame, grid: Grid, regions: Regions): Clip[] {
   const { width, height } = grid;
   const near = Math.max(1, Math.round(width / 160));
-  const burnt = Uint8Array.from(grid.peak, (peak) => (peak >= 253 ? 1 : 0));
+  const { burnt } = regions;
+  if (!burnt.includes(1)) return [];
   const { labels, blobs } = connectedBlobs(grow(burnt, width, height, near), width, height, 1);
   const patches = collect(frame, grid, regions, labels, blobs);
   const merged = merge(patches);
@@ -40,14 +43,14 @@ export function measureClips(frame: Frame, grid: Grid, regions: Regions): Clip[]
 }
 
 function collect(frame: Frame, grid: Grid, regions: Regions, labels: Int32Array, blobs: readonly Blob[]): Patch[] {
-  const { width, height, blockPx, peak } = grid;
+  const { width, height, blockPx } = grid;
   const { samples, clipSample, widthPx } = frame;
   const patches = new Map<string, Patch>();
   const causes = new Map<string, ClipCause>();
   for (let by = 0; by < height; by++) {
     for (let bx = 0; bx < width; bx++) {
       const block = by * width + bx;
-      if (peak[block]! < 253) continue;
+      if (regions.burnt[block] === 0) continue;
       const label = labels[block]!;
       for (let y = by * blockPx; y < (by + 1) * blockPx; y++) {
         for (let x = bx * blockPx; x < (bx + 1) * blockPx; x++) {
@@ -76,7 +79,18 @@ function collect(frame: Frame, grid: Grid, regions: Regions, labels: Int32Array,
       }
     }
   }
-  return [...patches].map(([key, patch]) => ({ ...patch, cause: causes.get(key)! }));
+  const totals = new Map<string, number>();
+  for (const [key, patch] of patches) {
+    const label = key.slice(0, key.indexOf('/'));
+    totals.set(label, (totals.get(label) ?? 0) + patch.areaPx);
+  }
+  return [...patches].map(([key, patch]) => {
+    const cause = causes.get(key)!;
+    const label = key.slice(0, key.indexOf('/'));
+    // A rim of sky around a burnt wall is the wall's.
+    const rim = skyCauses.includes(cause) && patch.areaPx < 0.4 * totals.get(label)!;
+    return { ...patch, cause: rim ? 'painted-surface' : cause };
+  });
 }
 
 function causeOf(region: number, blob: Blob, grid: Grid, regions: Regions): ClipCause {

@@ -1,16 +1,16 @@
 import { boxBlur } from '../math/raster.js';
 import { quantile } from '../math/statistics.js';
 import type { Falloff } from '../model/reading.js';
-import { REGION, type Grid, type Regions } from '../model/regions.js';
+import { REGION, type Grid } from '../model/regions.js';
 
 /** How uneven the paint is, smoothed over texture; null when too little is painted to say. */
-export function measureFalloff(grid: Grid, regions: Regions): Falloff | null {
+export function measureFalloff(grid: Grid, mask: Uint8Array): Falloff | null {
   const { width, height, luminance } = grid;
   const radius = Math.max(2, Math.round(width / 90));
   const weight = new Float32Array(luminance.length);
   const light = new Float32Array(luminance.length);
   for (let i = 0; i < light.length; i++) {
-    if (regions.mask[i] !== REGION.painted) continue;
+    if (mask[i] !== REGION.painted) continue;
     weight[i] = 1;
     light[i] = luminance[i]!;
   }

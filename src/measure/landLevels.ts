@@ -1,19 +1,19 @@
 import { boxBlur } from '../math/raster.js';
 import type { LandLevels } from '../model/reading.js';
-import { REGION, type Grid, type Regions } from '../model/regions.js';
+import { REGION, type Grid } from '../model/regions.js';
 
 const STEP_STOPS = 0.125;
 const LOWEST_STOPS = -15;
 const BINS = Math.round(-LOWEST_STOPS / STEP_STOPS) + 1;
 
 /** How foreground light, smoothed over texture, is spread over levels: from it follows which land a dimmer or brighter lamp paints. */
-export function measureLandLevels(grid: Grid, regions: Regions): LandLevels | null {
+export function measureLandLevels(grid: Grid, mask: Uint8Array): LandLevels | null {
   const { width, height, luminance } = grid;
   const reach = Math.max(1, Math.round(Math.max(width, height) / 260));
   const weight = new Float32Array(luminance.length);
   const light = new Float32Array(luminance.length);
   for (let i = 0; i < light.length; i++) {
-    if (regions.mask[i] !== REGION.painted && regions.mask[i] !== REGION.unlit) continue;
+    if (mask[i] !== REGION.painted && mask[i] !== REGION.unlit) continue;
     weight[i] = 1;
     light[i] = luminance[i]!;
   }

@@ -105,13 +105,13 @@ function sampleBlocks(
   }
 }
 
-/** Only blocks whose brightest sample is near full scale are looked into. */
+/** Only blocks that hold a clipped sample are looked into. */
 function countClipped(frame: Frame, grid: Grid, regions: Regions, tallies: Record<RegionName, Tally>): void {
-  const { blockPx, width, height, peak } = grid;
+  const { blockPx, width, height } = grid;
   const { samples, clipSample, widthPx } = frame;
   for (let by = 0; by < height; by++) {
     for (let bx = 0; bx < width; bx++) {
-      if (peak[by * width + bx]! < 253) continue;
+      if (regions.burnt[by * width + bx] === 0) continue;
       for (let y = by * blockPx; y < (by + 1) * blockPx; y++) {
         for (let x = bx * blockPx; x < (bx + 1) * blockPx; x++) {
           const pixel = y * widthPx + x;

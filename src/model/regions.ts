@@ -20,8 +20,6 @@ export interface Grid {
   readonly blue: Float32Array;
   /** Y = 0.2126 R + 0.7152 G + 0.0722 B (IEC 61966-2-1). */
   readonly luminance: Float32Array;
-  /** Largest stored channel value in the block relative to full scale, 0 to 255: finds small lights that averaging hides. */
-  readonly peak: Uint8Array;
 }
 
 /** An emitter seen directly. */
@@ -38,6 +36,8 @@ export interface Source {
 export interface Regions {
   readonly mask: Uint8Array;
   readonly fineMask: Uint8Array;
+  /** 1 in blocks that hold a clipped sample. */
+  readonly burnt: Uint8Array;
   readonly sources: readonly Source[];
   readonly confidence: number;
   readonly warnings: readonly Warning[];

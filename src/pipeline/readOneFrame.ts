@@ -12,9 +12,8 @@ import type { Frame } from '../model/frame.js';
 import type { Light, Reading } from '../model/reading.js';
 import type { Grid, Regions } from '../model/regions.js';
 import type { Wishes } from '../model/wishes.js';
-import { buildGrid } from '../read/grid.js';
-import { readFrame, type ReadOptions } from '../read/readFrame.js';
-import { segmentFrame } from '../segment/segmentFrame.js';
+import { openFrame, type ReadOptions } from '../read/readFrame.js';
+import { settleRegions, splitGrid } from '../segment/segmentFrame.js';
 
 /** A reading and the workings that pictures are drawn from. */
 export interface FrameResult {
@@ -25,7 +24,7 @@ export interface FrameResult {
   readonly shapes: readonly StarShape[];
 }
 
-/** The walk of a frame: read, segment, measure, advise. */
+/** The walk of a frame: read, segment, measure, advise. `file` is its path or name, for messages; the reading keeps the name. */
 export async function readOneFrame(
   bytes: Uint8Array,
   file: string,
@@ -33,21 +32,23 @@ export async function readOneFrame(
   lights: readonly Light[],
   wishes: Wishes,
 ): Promise<FrameResult> {
-  const { frame, widestAperture } = await readFrame(bytes, file, options);
-  const grid = buildGrid(frame);
-  const regions = segmentFrame(frame, grid);
-  const detection = detectStars(grid, regions);
+  const opened = await openFrame(bytes, file, options);
+  const grid = await opened.grid;
+  const split = splitGrid(grid);
+  const detection = detectStars(grid, split.mask);
+  const falloff = measureFalloff(grid, split.mask);
+  const landLevels = measureLandLevels(grid, split.mask);
+  const { frame, widestAperture } = await opened.frame;
+  const regions = settleRegions(frame, grid, split);
   const { stars, shapes } = measureStars(frame, grid, regions, detection, wishes.trailPxAllowed);
   const levels = measureLevels(frame, grid, regions, detection.starBlocks);
   const headroom = measureHeadroom(frame, grid, regions);
-  const falloff = measureFalloff(grid, regions);
-  const landLevels = measureLandLevels(grid, regions);
   const measured = { levels, headroom, landLevels, falloff, stars };
   const facts = factsOf(frame, widestAperture, measured, lights, wishes);
   const skyStops = facts.skyStops;
   const reading: Reading = {
     schema: 'paintstop.frame/1',
-    file,
+    file: file.split(/[\\/]/).pop() ?? file,
     settings: frame.settings,
     encoding: frame.encoding,
     regions: levels,

@@ -2,27 +2,66 @@ import type { Frame, Samples } from '../model/frame.js';
 import type { Grid } from '../model/regions.js';
 import { LUMINANCE_WEIGHTS } from '../physics/encoding.js';
 
-/** Longest side of the working grid, blocks. */
-const GRID_LONG_SIDE = 1300;
+/** Longest side of the working grid, blocks, for frames that are not large. */
+const GRID_LONG_SIDE = 1400;
+const LARGE_PIXELS = 9_000_000;
+/** Large frames are worked on in blocks of 4 or 8, the scales at which a JPEG can be decoded directly. */
+const VERY_LONG_SIDE = 5200;
+
+/** Samples averaged along each side of a block, at most: more would cost time and take away no grain that matters. */
+const SAMPLES_PER_SIDE = 4;
+
+/** Side of a block of the working grid, pixels. */
+export function blockSize(widthPx: number, heightPx: number): number {
+  const long = Math.max(widthPx, heightPx);
+  if (widthPx * heightPx <= LARGE_PIXELS) return Math.ceil(long / GRID_LONG_SIDE);
+  return long < VERY_LONG_SIDE ? 4 : 8 * Math.ceil(long / 11000);
+}
 
 /**
- * Averages linear light over square blocks in one pass over the samples. Pixels beyond the last whole block
+ * Averages linear light over square blocks; in large blocks over evenly spaced pixels. Pixels beyond the last whole block
  * belong to the last block's row or column.
  */
 export function buildGrid(frame: Frame): Grid {
-  const blockPx = Math.max(1, Math.round(Math.max(frame.widthPx, frame.heightPx) / GRID_LONG_SIDE));
+  const blockPx = blockSize(frame.widthPx, frame.heightPx);
   const width = Math.max(1, Math.floor(frame.widthPx / blockPx));
   const height = Math.max(1, Math.floor(frame.heightPx / blockPx));
-  const planes = {
-    red: new Float32Array(width * height),
-    green: new Float32Array(width * height),
-    blue: new Float32Array(width * height),
-    peak: new Uint8Array(width * height),
-  };
+  const planes = emptyPlanes(width * height);
   if (frame.samples instanceof Float32Array) sumFloats(frame, frame.samples, blockPx, width, height, planes);
   else sumIntegers(frame, frame.samples, blockPx, width, height, planes);
+  return finishGrid(planes, width, height, blockPx, frame.toSrgbPrimaries);
+}
+
+/** A grid from a picture already reduced to one pixel a block (8-bit interleaved R G B). */
+export function gridFromReduced(
+  samples: Uint8Array,
+  width: number,
+  height: number,
+  blockPx: number,
+  toLinear: Frame['toLinear'],
+  toSrgbPrimaries: Frame['toSrgbPrimaries'],
+): Grid {
+  const planes = emptyPlanes(width * height);
+  for (let i = 0; i < width * height; i++) {
+    planes.red[i] = toLinear[0][samples[i * 3]!]!;
+    planes.green[i] = toLinear[1][samples[i * 3 + 1]!]!;
+    planes.blue[i] = toLinear[2][samples[i * 3 + 2]!]!;
+  }
+  return finishGrid(planes, width, height, blockPx, toSrgbPrimaries);
+}
+
+interface Planes {
+  readonly red: Float32Array;
+  readonly green: Float32Array;
+  readonly blue: Float32Array;
+}
+
+function emptyPlanes(length: number): Planes {
+  return { red: new Float32Array(length), green: new Float32Array(length), blue: new Float32Array(length) };
+}
+
+function finishGrid(planes: Planes, width: number, height: number, blockPx: number, m: Frame['toSrgbPrimaries']): Grid {
   const luminance = new Float32Array(width * height);
-  const m = frame.toSrgbPrimaries;
   const { red, green, blue } = planes;
   for (let i = 0; i < luminance.length; i++) {
     if (m !== null) {
@@ -39,13 +78,6 @@ export function buildGrid(frame: Frame): Grid {
   return { width, height, blockPx, luminance, ...planes };
 }
 
-interface Planes {
-  red: Float32Array;
-  green: Float32Array;
-  blue: Float32Array;
-  peak: Uint8Array;
-}
-
 function sumIntegers(
   frame: Frame,
   samples: Uint8Array | Uint16Array,
@@ -55,32 +87,31 @@ function sumIntegers(
   planes: Planes,
 ): void {
   const [tableR, tableG, tableB] = frame.toLinear;
-  const shift = samples instanceof Uint16Array ? 8 : 0;
-  const norm = 1 / (block * block);
+  const step = Math.max(1, Math.floor(block / SAMPLES_PER_SIDE));
+  const perSide = Math.ceil(block / step);
+  const norm = 1 / (perSide * perSide);
+  const { red, green, blue } = planes;
   for (let by = 0; by < height; by++) {
     const row = by * width;
-    for (let dy = 0; dy < block; dy++) {
+    for (let dy = 0; dy < block; dy += step) {
       let at = (by * block + dy) * frame.widthPx * 3;
-      for (let bx = 0; bx < width; bx++) {
+      for (let bx = 0; bx < width; bx++, at += block * 3) {
         let sumR = 0;
         let sumG = 0;
         let sumB = 0;
-        let most = planes.peak[row + bx]! << shift;
-        for (let dx = 0; dx < block; dx++, at += 3) {
-          const r = samples[at]!;
-          const g = samples[at + 1]!;
-          const b = samples[at + 2]!;
+        const end = at + block * 3;
+        for (let j = at; j < end; j += step * 3) {
+          const r = samples[j]!;
+          const g = samples[j + 1]!;
+          const b = samples[j + 2]!;
           sumR += tableR[r]!;
           sumG += tableG[g]!;
           sumB += tableB[b]!;
-          if (r > most) most = r;
-          if (g > most) most = g;
-          if (b > most) most = b;
         }
-        planes.red[row + bx]! += sumR * norm;
-        planes.green[row + bx]! += sumG * norm;
-        planes.blue[row + bx]! += sumB * norm;
-        planes.peak[row + bx] = most >> shift;
+        const i = row + bx;
+        red[i]! += sumR * norm;
+        green[i]! += sumG * norm;
+        blue[i]! += sumB * norm;
       }
     }
   }
@@ -96,7 +127,6 @@ function sumFloats(frame: Frame, samples: Samples, block: number, width: number,
       planes.red[i]! += r * norm;
       planes.green[i]! += g * norm;
       planes.blue[i]! += b * norm;
-      planes.peak[i] = Math.max(planes.peak[i]!, Math.min(255, Math.round(Math.max(r, g, b) * 255)));
     }
   }
 }

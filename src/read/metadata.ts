@@ -134,7 +134,7 @@ function shutterOf(tags: Tags): number | null {
   if (apex === null || Math.abs(apex) > 20) return null;
   const seconds = 2 ** -apex;
   const whole = Math.round(seconds);
-  return seconds > 0.9 && Math.abs(seconds - whole) / seconds < 0.02 ? whole : Number(seconds.toPrecision(4));
+  return seconds > 0.9 && Math.abs(seconds - whole) / seconds < 0.02 ? whole : Number(seconds.toPrecision(6));
 }
 
 /** FNumber, else APEX: N = 2^(Av/2). A manual lens writes 0 in both: not known. */

@@ -1,6 +1,8 @@
-import type { Encoding, Frame, Response, Settings, Warning } from '../model/frame.js';
+import type { Container, Encoding, Frame, Response, Settings, Warning } from '../model/frame.js';
+import type { Grid } from '../model/regions.js';
 import { srgbToLinear } from '../physics/encoding.js';
-import { decode, inspect } from './decode.js';
+import { decode, inspect, reducedDecode, type Decoded } from './decode.js';
+import { blockSize, buildGrid, gridFromReduced } from './grid.js';
 import { parseMatrixProfile, type MatrixProfile, type ToneCurve } from './icc.js';
 import { readMetadata } from './metadata.js';
 import { sniff } from './sniff.js';
@@ -15,36 +17,60 @@ export interface ReadOptions {
   readonly pixelPitchUm?: number;
 }
 
-export interface ReadResult {
+interface ReadResult {
   readonly frame: Frame;
   readonly widestAperture: number | null;
 }
 
+/** A frame on its way: the working grid may come before the frame itself. */
+export interface OpenedFrame {
+  readonly grid: Promise<Grid>;
+  readonly frame: Promise<ReadResult>;
+}
+
 /**
- * Bytes of a JPEG, PNG or TIFF to a Frame: upright samples, tables to linear light, settings.
- * Throws PaintstopError for what is not a picture, cut short, damaged or beyond 250 megapixels.
+ * Opens a JPEG, PNG or TIFF: upright samples, tables to linear light, settings, and the working grid.
+ * Throws (or rejects with) PaintstopError for what is not a picture, cut short, damaged or beyond 250 megapixels.
  */
-export async function readFrame(bytes: Uint8Array, file: string, options: ReadOptions = {}): Promise<ReadResult> {
+export async function openFrame(bytes: Uint8Array, file: string, options: ReadOptions = {}): Promise<OpenedFrame> {
   const format = sniff(bytes, file);
   const header = await inspect(bytes, file);
   const profile = header.icc === undefined ? null : parseMatrixProfile(new Uint8Array(header.icc));
-  const decoded = await decode(
-    bytes,
-    file,
-    header,
-    header.icc !== undefined && profile === null && options.linear !== true,
-  );
+  const convert = header.icc !== undefined && profile === null && options.linear !== true;
+  const linear = options.linear === true || format.saysLinear(bytes);
+  const reduced = convert ? null : reducedDecode(bytes, header, format.id, blockSize(header.width, header.height));
+  const frame = finishFrame(bytes, file, options, format.id, linear, profile, decode(bytes, file, header, convert));
+  // Each promise has its own reader; a fault is thrown where it is awaited, not in the meantime.
+  frame.catch(() => undefined);
+  const fromFrame = async (): Promise<Grid> => buildGrid((await frame).frame);
+  const grid =
+    reduced === null
+      ? fromFrame()
+      : reduced.then(({ samples, width, height, blockPx }) => {
+          const tone = toneOf(profile, linear, 8);
+          return gridFromReduced(samples, width, height, blockPx, tone.tables, tone.toSrgbPrimaries);
+        }, fromFrame);
+  grid.catch(() => undefined);
+  return { grid, frame };
+}
+
+async function finishFrame(
+  bytes: Uint8Array,
+  file: string,
+  options: ReadOptions,
+  container: Container,
+  linear: boolean,
+  profile: MatrixProfile | null,
+  decoding: Promise<Decoded>,
+): Promise<ReadResult> {
+  const decoded = await decoding;
   const metadata = await readMetadata(bytes, decoded.widthPx, decoded.heightPx);
   const warnings: Warning[] = [...metadata.warnings];
   if (decoded.damaged)
     warnings.push({ code: 'damaged-data', message: 'Part of the picture data is damaged; the readings may be off.' });
-  const curve = toneOf(
-    decoded.convertedToSrgb ? null : profile,
-    options.linear === true || format.saysLinear(bytes),
-    decoded.bitsPerChannel,
-  );
+  const curve = toneOf(decoded.convertedToSrgb ? null : profile, linear, decoded.bitsPerChannel);
   const encoding: Encoding = {
-    container: format.id,
+    container,
     bitsPerChannel: decoded.bitsPerChannel,
     response: curve.response,
     levelUncertaintyStops: uncertaintyOf(curve.response, decoded.bitsPerChannel),

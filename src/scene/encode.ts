@@ -12,7 +12,7 @@ export interface CameraCurve {
   readonly contrast: number;
 }
 
-export function cameraTone(light: number, curve: CameraCurve): number {
+function cameraTone(light: number, curve: CameraCurve): number {
   const lifted = light * 2 ** curve.gainStops;
   // Soft shoulder: straight to one half, then rolled so that the sensor's clip point lands on white.
   const rolled =

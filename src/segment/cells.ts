@@ -19,7 +19,7 @@ export interface Cells {
   readonly floor: number;
 }
 
-const LONG_SIDE = 260;
+const LONG_SIDE = 230;
 
 export function buildCells(grid: Grid): Cells {
   const k = Math.max(1, Math.round(Math.max(grid.width, grid.height) / LONG_SIDE));

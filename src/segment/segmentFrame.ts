@@ -1,6 +1,7 @@
 import type { Frame, Warning } from '../model/frame.js';
 import { REGION, type Grid, type Regions } from '../model/regions.js';
 import { classifyBlocks } from './blocks.js';
+import { findBurnt } from './burnt.js';
 import { buildCells } from './cells.js';
 import { fineMask } from './fine.js';
 import { splitPaint } from './paint.js';
@@ -10,39 +11,60 @@ import { findSources } from './sources.js';
 /** Smallest frame, in blocks of the working grid along its shorter side, that can be split into regions. */
 const LEAST_BLOCKS = 24;
 
-/** Sky, painted and unlit foreground, and sources. A frame too small or too even to split is all foreground, and says so. */
-export function segmentFrame(frame: Frame, grid: Grid): Regions {
-  if (Math.min(grid.width, grid.height) < LEAST_BLOCKS) return nothing(frame, grid);
+/** Sky, painted and unlit foreground of the grid, before sources are taken out. */
+export interface Split {
+  readonly mask: Uint8Array;
+  readonly confidence: number;
+  readonly warnings: readonly Warning[];
+}
+
+/** Splits the working grid. A frame too small to split is all foreground, and says so. */
+export function splitGrid(grid: Grid): Split {
+  if (Math.min(grid.width, grid.height) < LEAST_BLOCKS) {
+    return {
+      mask: new Uint8Array(grid.width * grid.height).fill(REGION.unlit),
+      confidence: 0,
+      warnings: [
+        { code: 'too-small', message: 'The picture is too small to tell sky from ground; give the full-size frame.' },
+      ],
+    };
+  }
   const cells = buildCells(grid);
   const line = findSkyline(cells);
   const sky = classifyBlocks(grid, cells, line);
-  const found = findSources(grid, sky);
-  const mask = new Uint8Array(sky.length);
-  let skyBlocks = 0;
-  for (let i = 0; i < mask.length; i++) {
-    mask[i] = found.mask[i] === 1 ? REGION.source : sky[i] === 1 ? REGION.sky : REGION.unlit;
-    skyBlocks += sky[i]!;
-  }
+  const mask = sky.map((value) => (value === 1 ? REGION.sky : REGION.unlit));
   splitPaint(grid, mask);
-  const share = skyBlocks / mask.length;
-  const warnings: Warning[] = [];
-  if (share < 0.02)
-    warnings.push({
-      code: 'no-sky',
-      message: 'Next to no sky was found in the frame; levels of the sky are not known.',
-    });
-  if (share > 0.985)
-    warnings.push({
-      code: 'no-foreground',
-      message: 'Next to no ground was found in the frame; there is nothing to balance the sky with.',
-    });
+  return { mask, confidence: confidenceOf(line.evidence), warnings: warningsOf(sky) };
+}
+
+/** Takes the sources out of the split and carries it to full size. */
+export function settleRegions(frame: Frame, grid: Grid, split: Split): Regions {
+  const burnt = findBurnt(frame, grid);
+  const sky = split.mask.map((value) => (value === REGION.sky ? 1 : 0));
+  const found = findSources(grid, sky, burnt);
+  const mask = split.mask.map((value, i) => (found.mask[i] === 1 ? REGION.source : value));
   return {
     mask,
     fineMask: fineMask(frame, grid, mask),
+    burnt,
     sources: found.sources,
-    confidence: confidenceOf(line.evidence),
-    warnings,
+    confidence: split.confidence,
+    warnings: split.warnings,
   };
+}
+
+function warningsOf(sky: Uint8Array): Warning[] {
+  const share = sky.reduce((sum, value) => sum + value, 0) / sky.length;
+  if (share < 0.02)
+    return [{ code: 'no-sky', message: 'Next to no sky was found in the frame; levels of the sky are not known.' }];
+  if (share > 0.985)
+    return [
+      {
+        code: 'no-foreground',
+        message: 'Next to no ground was found in the frame; there is nothing to balance the sky with.',
+      },
+    ];
+  return [];
 }
 
 /** Mean of |2p - 1| over the cells, p the probability that the evidence gives. */
@@ -50,16 +72,4 @@ function confidenceOf(evidence: Float32Array): number {
   let sum = 0;
   for (const value of evidence) sum += Math.abs(Math.tanh(value / 2));
   return sum / evidence.length;
-}
-
-function nothing(frame: Frame, grid: Grid): Regions {
-  return {
-    mask: new Uint8Array(grid.width * grid.height).fill(REGION.unlit),
-    fineMask: new Uint8Array(frame.widthPx * frame.heightPx).fill(REGION.unlit),
-    sources: [],
-    confidence: 0,
-    warnings: [
-      { code: 'too-small', message: 'The picture is too small to tell sky from ground; give the full-size frame.' },
-    ],
-  };
 }

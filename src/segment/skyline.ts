@@ -1,6 +1,6 @@
 import { boxBlur, fillSmooth, smooth } from '../math/raster.js';
 import type { Cells } from './cells.js';
-import { passageFrom } from './passage.js';
+import { passageFrom, stepsOf } from './passage.js';
 
 /** What the sky looks like everywhere, also behind things: a smooth surface of level and colour, in cells. */
 interface SkySurface {
@@ -19,6 +19,9 @@ export interface Skyline {
   readonly open: Uint8Array;
 }
 
+/** Drawing the line and fitting the sky again settles in a few rounds. */
+const ROUNDS = 4;
+
 /** Stars over a wide window below this density say nothing either way. */
 const FEW_POINTS = 0.004;
 
@@ -31,13 +34,14 @@ export function findSkyline(cells: Cells): Skyline {
   const looks = looksOf(cells);
   const still = stillEvidence(looks);
   const edges = edgeStrength(cells);
+  const steps = stepsOf(cells);
   let rows = bestPath(cells, withPosition(cells, still), edges);
   let sky = fitSky(cells, still, rows);
   let evidence = still;
-  for (let round = 0; round < 5; round++) {
+  for (let round = 0; round < ROUNDS; round++) {
     const learned = frameEvidence(cells, looks, rows);
     const own = still.map((value, i) => 0.7 * value + 0.7 * learned[i]!);
-    evidence = addMismatch(cells, own, sky, passageFrom(cells, surestSky(cells, evidence, rows)));
+    evidence = addMismatch(cells, own, sky, passageFrom(steps, cells.width, surestSky(cells, evidence, rows)));
     rows = bestPath(cells, withPosition(cells, evidence), edges);
     sky = fitSky(cells, evidence, rows);
   }

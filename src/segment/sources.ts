@@ -1,8 +1,6 @@
 import { connectedBlobs, grow, type Blob } from '../math/raster.js';
+import { quantile } from '../math/statistics.js';
 import type { Grid, Source } from '../model/regions.js';
-
-/** A block counts as burnt when a stored sample in it is this close to full scale (of 255). */
-const BURNT = 250;
 
 /** A source's edge is sharp: just outside, light is at least this far under clipping. Burnt paint has a soft shoulder. */
 const RING_STOPS = -1.7;
@@ -17,9 +15,9 @@ export interface FoundSources {
  * Finds lamps, blades, headlamps and the Moon: burnt blobs with a sharp edge. In the sky the small round ones are stars and
  * are left alone, and so are streaks that have company of the same direction (star trails).
  */
-export function findSources(grid: Grid, sky: Uint8Array): FoundSources {
+export function findSources(grid: Grid, sky: Uint8Array, burnt: Uint8Array): FoundSources {
   const { width, height, blockPx } = grid;
-  const burnt = Uint8Array.from(grid.peak, (peak) => (peak >= BURNT ? 1 : 0));
+  if (!burnt.includes(1)) return { sources: [], mask: new Uint8Array(width * height) };
   const { labels, blobs } = connectedBlobs(grow(burnt, width, height, 1), width, height, 1);
   const rings = ringLight(grid, labels, blobs);
   const mask = new Uint8Array(width * height);
@@ -70,12 +68,14 @@ function inSky(blob: Blob, sky: Uint8Array, width: number): boolean {
   return below + left + right >= 2;
 }
 
-/** Mean linear luminance in the frame of blocks around each blob, three blocks out. */
+/**
+ * Linear luminance three blocks out, all round each blob: the 85th percentile, so that burnt paint at the edge of a wall, dark on
+ * one side only, is no lamp.
+ */
 function ringLight(grid: Grid, labels: Int32Array, blobs: readonly Blob[]): number[] {
   const { width, height } = grid;
   return blobs.map((blob) => {
-    let sum = 0;
-    let count = 0;
+    const ring: number[] = [];
     const pad = 3;
     const [x0, y0, x1, y1] = [blob.minX - pad, blob.minY - pad, blob.maxX + pad, blob.maxY + pad];
     if (blob.area > width * height * 0.006) return 1;
@@ -83,11 +83,10 @@ function ringLight(grid: Grid, labels: Int32Array, blobs: readonly Blob[]): numb
       for (let x = Math.max(0, x0); x <= Math.min(width - 1, x1); x++) {
         const i = y * width + x;
         if (labels[i] === blob.label || !touches(labels, blob.label, x, y, width, height, pad)) continue;
-        sum += grid.luminance[i]!;
-        count++;
+        ring.push(grid.luminance[i]!);
       }
     }
-    return count === 0 ? 1 : sum / count;
+    return ring.length === 0 ? 1 : quantile(ring, 0.85);
   });
 }
 

@@ -96,13 +96,7 @@ async function runFrame(files: readonly string[], options: FrameOptions, world: 
   for (const [n, file] of files.entries()) {
     if (files.length > 1) world.progress(`reading ${String(n + 1)} of ${String(files.length)}: ${basename(file)}`);
     try {
-      const result = await readOneFrame(
-        await readBytes(file),
-        basename(file),
-        readOptionsOf(options),
-        lights,
-        wishesOf(options),
-      );
+      const result = await readOneFrame(await readBytes(file), file, readOptionsOf(options), lights, wishesOf(options));
       read++;
       world.progress(null);
       world.out(

@@ -1,5 +1,5 @@
 import { boxBlur, shrink } from '../../math/raster.js';
-import { REGION, type Grid, type Regions } from '../../model/regions.js';
+import { REGION, type Grid } from '../../model/regions.js';
 
 interface Candidate {
   /** Block of the peak. */
@@ -19,9 +19,9 @@ export interface Detection {
 const THRESHOLD = 6;
 
 /** Finds points of light in the sky, away from its edges: local maxima of the grid over a clipped running background. */
-export function detectStars(grid: Grid, regions: Regions): Detection {
+export function detectStars(grid: Grid, mask: Uint8Array): Detection {
   const { width, height, luminance } = grid;
-  const sky = Uint8Array.from(regions.mask, (value) => (value === REGION.sky ? 1 : 0));
+  const sky = Uint8Array.from(mask, (value) => (value === REGION.sky ? 1 : 0));
   const inside = shrink(sky, width, height, 3);
   const { background, noise } = backgroundOf(luminance, sky, width, height);
   const starBlocks = new Uint8Array(width * height);
@@ -70,7 +70,7 @@ function backgroundOf(
   for (let i = 0; i < values.length; i++) values[i] = sky[i] === 1 ? luminance[i]! : 0;
   let background = mean(values, support, width, height, radius);
   let noise = noiseOf(luminance, background, sky);
-  for (let round = 0; round < 2; round++) {
+  for (let round = 0; round < 1; round++) {
     const held = new Float32Array(values.length);
     for (let i = 0; i < held.length; i++) {
       const most = background[i]! + 2 * noise * Math.sqrt(Math.max(1e-6, background[i]!));

@@ -11,7 +11,7 @@ import { trailLimit, typicalStretch } from './limit.js';
 import { measureShape, type StarShape } from './shape.js';
 
 /** Shapes are measured on at most this many stars, spread over the frame; the rest is only counted. */
-const MOST_SHAPES = 260;
+const MOST_SHAPES = 180;
 
 /** Elongation, width, direction and cause of the stars, and the trailing limit. Few stars give nulls and `too-few`. */
 export function measureStars(

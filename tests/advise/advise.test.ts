@@ -1,0 +1,148 @@
+import { describe, expect, it } from 'vitest';
+import { advise } from '../../src/advise/advise.js';
+import { ASSUMED_LIGHT, type Facts } from '../../src/advise/facts.js';
+import { ISO_MARKS, POWER_STEPS } from '../../src/advise/dials.js';
+import { spreadAfter } from '../../src/advise/lamps.js';
+import type { Light, Option } from '../../src/model/reading.js';
+import { DEFAULT_WISHES } from '../../src/model/wishes.js';
+
+const TORCH: Light = { name: 'torch', kind: 'held', seconds: 3, distanceM: 6, power: 1 };
+const BACK: Light = { name: 'back', kind: 'stand', seconds: null, distanceM: 12, power: 0.5 };
+
+function facts(changes: Partial<Facts>): Facts {
+  return {
+    settings: {
+      iso: 1600,
+      shutterSeconds: 20,
+      aperture: 2.8,
+      focalMm: 14,
+      pixelPitchUm: 6,
+      widthPx: 6000,
+      heightPx: 4000,
+      takenAt: null,
+      camera: null,
+      lens: null,
+      position: null,
+    },
+    widestAperture: 2.8,
+    skyStops: -4,
+    paintedStops: -2.5,
+    ambientStops: null,
+    landLevels: null,
+    headroom: {
+      fractionAbove: [0, ...Array.from({ length: 40 }, (_, n) => Math.min(1, Math.max(0, (n - 5) / 12)))],
+      clippedMedianOverStops: 0,
+      medianStops: -2.5,
+    },
+    falloffStops: 1.5,
+    trailPx: 2,
+    trailPxAllowed: 3.2,
+    lights: [TORCH],
+    wishes: DEFAULT_WISHES,
+    ...changes,
+  };
+}
+
+function change(option: Option | undefined, what: string, light?: string) {
+  return option?.changes.find((own) => own.what === what && own.light === light);
+}
+
+describe('advice', () => {
+  it('says keep when everything is inside its tolerance', () => {
+    expect(advise(facts({})).verdict).toBe('balanced');
+    expect(advise(facts({ skyStops: -4.3, paintedStops: -2.9 })).verdict).toBe('balanced');
+  });
+
+  it('a sky one stop low and paint in balance with it: both come up together', () => {
+    const best = advise(facts({ skyStops: -5, paintedStops: -3.5 })).options[0]!;
+    expect(best.predicted.skyStops).toBeCloseTo(-4, 0);
+    expect(best.predicted.balanceStops).toBeCloseTo(1.5, 0);
+  });
+
+  // Common practice, no source: ISO up one stop doubles the paint, so a 3 s count is halved (here by count or by power).
+  it('a sky one stop low and paint where it belongs: the torch is halved while ISO doubles', () => {
+    const best = advise(facts({ skyStops: -5, paintedStops: -2.5 })).options[0]!;
+    expect(change(best, 'iso')?.to).toBe(3200);
+    const torch = best.changes.filter((own) => own.light === 'torch').reduce((product, own) => product * own.factor, 1);
+    expect(Math.abs(Math.log2(torch) + 1)).toBeLessThan(0.3);
+  });
+
+  it('never forgets the stand lamp that nobody touched', () => {
+    const advice = advise(facts({ skyStops: -5, paintedStops: -2.5, lights: [TORCH, BACK] }));
+    const back = advice.options[0]!.changes.filter((own) => own.light === 'back').reduce(
+      (product, own) => product * own.factor,
+      1,
+    );
+    expect(Math.abs(Math.log2(back) + 1)).toBeLessThan(0.35);
+    expect(advice.options[0]!.walks).toBe(1);
+    expect(advice.options[0]!.why).toContain('though nobody touched it');
+  });
+
+  it('ISO and aperture alone never move the balance', () => {
+    const { options } = advise(facts({ skyStops: -4, paintedStops: -1, settings: { ...facts({}).settings } }));
+    for (const option of options)
+      expect(option.changes.some((own) => own.light !== undefined || own.what === 'shutter')).toBe(true);
+  });
+
+  it('without lamp notes gives factors only and says what it assumes', () => {
+    const { options } = advise(facts({ paintedStops: -1, lights: [ASSUMED_LIGHT] }));
+    const paint = change(options[0], 'paintTime', 'paint')!;
+    expect(paint.from).toBeNull();
+    expect(paint.to).toBeNull();
+    expect(Math.log2(paint.factor)).toBeCloseTo(-1.5, 0);
+    expect(options[0]!.why).toContain('No lamp was noted');
+  });
+
+  it('offers only what cameras, lamps and hands have', () => {
+    for (const option of advise(facts({ skyStops: -6, paintedStops: -1.2, lights: [TORCH, BACK] })).options)
+      for (const { what, to, light } of option.changes) {
+        if (to === null) continue;
+        if (what === 'iso') expect(ISO_MARKS as readonly number[]).toContain(to);
+        if (what === 'paintTime') expect((to * 2) % 1).toBe(0);
+        if (what === 'lampPower') expect(POWER_STEPS as readonly number[]).toContain(to);
+        if (what === 'lampDistance') expect((to * 2) % 1).toBe(0);
+        if (light === 'torch' && what === 'paintTime') expect(to).toBeLessThanOrEqual(30);
+      }
+  });
+
+  it('paint is never longer than the shutter', () => {
+    const long: Light = { ...TORCH, seconds: 18 };
+    for (const option of advise(facts({ skyStops: -2, paintedStops: -2, lights: [long] })).options) {
+      const shutter = change(option, 'shutter')?.to ?? 20;
+      const count = change(option, 'paintTime', 'torch')?.to ?? 18;
+      expect(count).toBeLessThanOrEqual(shutter);
+    }
+  });
+
+  it('stays inside ISO, aperture and shutter limits, and says when they do not reach', () => {
+    const { options } = advise(
+      facts({ skyStops: -9, paintedStops: -7.5, wishes: { ...DEFAULT_WISHES, maxIso: 3200 } }),
+    );
+    for (const option of options) {
+      expect(change(option, 'iso')?.to ?? 1600).toBeLessThanOrEqual(3200);
+      expect(change(option, 'shutter')?.to ?? 20).toBeLessThanOrEqual(30);
+    }
+    expect(options[0]!.why).toContain('limits');
+  });
+
+  it('a sky bright by itself is not blamed on lamps', () => {
+    const { options } = advise(
+      facts({
+        skyStops: -0.5,
+        paintedStops: 0,
+        settings: { ...facts({}).settings, iso: 100, shutterSeconds: 2, aperture: 8 },
+      }),
+    );
+    if (options.length > 0) expect(options[0]!.why).toMatch(/bright by itself|over its target/);
+  });
+
+  it('no sky, no advice', () => {
+    expect(advise(facts({ skyStops: null })).verdict).toBe('unreadable');
+  });
+
+  it('moving a lamp away evens its light out: 4 m to 8 m', () => {
+    // Ground spanning 3 stops from 4 m: r = 4 (2^1.5 - 1) / (2^1.5 + 1) = 1.91 m; from 8 m it spans 1.40 stops.
+    expect(spreadAfter(3, 4, 8)).toBeCloseTo(1.405 / 3, 2);
+    expect(spreadAfter(3, 4, 4)).toBeCloseTo(1, 6);
+  });
+});

@@ -1,0 +1,78 @@
+import { existsSync, readdirSync, readFileSync } from 'node:fs';
+import { basename, dirname, join } from 'node:path';
+import { describe, expect, it } from 'vitest';
+import { RULES } from '../../src/advise/rules/list.js';
+import { ERROR_CATALOGUE } from '../../src/errors.js';
+import { FORMATS } from '../../src/read/formats/list.js';
+import { ROOT } from '../support/run.js';
+
+const stems = (folder: string, ending: string): string[] =>
+  readdirSync(join(ROOT, folder))
+    .filter((name) => name.endsWith(ending))
+    .map((name) => basename(name, ending));
+
+describe('one idea, one file, one id, one page', () => {
+  it('rules', () => {
+    const ids = RULES.map((rule) => rule.id).sort();
+    expect(
+      stems('src/advise/rules', '.ts')
+        .filter((name) => !['list', 'rule'].includes(name))
+        .sort(),
+    ).toEqual(ids);
+    expect(stems('docs/rules', '.md').sort()).toEqual(ids);
+  });
+  it('formats', () => {
+    const ids = FORMATS.map((format) => format.id).sort();
+    expect(
+      stems('src/read/formats', '.ts')
+        .filter((name) => !['list', 'format'].includes(name))
+        .sort(),
+    ).toEqual(ids);
+    expect(stems('docs/formats', '.md').sort()).toEqual(ids);
+  });
+  it('measures', () => {
+    const files = [...stems('src/measure', '.ts').filter((name) => name !== 'pixels'), 'stars'].sort();
+    expect(stems('docs/measures', '.md').sort()).toEqual(files);
+  });
+  it('errors: catalogue and page name the same codes and exit statuses', () => {
+    const page = readFileSync(join(ROOT, 'docs/conventions.md'), 'utf8');
+    const listed = Array.from(page.matchAll(/^\| `([\w-]+)` \| (\d) \|/gm), (match) => [match[1], Number(match[2])]);
+    expect(listed).toEqual(Object.entries(ERROR_CATALOGUE).map(([code, { exitStatus }]) => [code, exitStatus]));
+  });
+});
+
+describe('documentation', () => {
+  const pages = [
+    'README.md',
+    'DEVELOPERS.md',
+    ...readdirSync(join(ROOT, 'docs'), { recursive: true, encoding: 'utf8' })
+      .filter((name) => name.endsWith('.md'))
+      .map((name) => join('docs', name)),
+  ];
+  it.each(pages)('%s: every link leads somewhere', (page) => {
+    const text = readFileSync(join(ROOT, page), 'utf8');
+    for (const [, target] of text.matchAll(/\]\(([^)#\s]+)[^)]*\)/g))
+      if (!/^https?:/.test(target!))
+        expect(existsSync(join(ROOT, dirname(page), target!)), `${page} -> ${target!}`).toBe(true);
+  });
+  it('the README shows the two commands and the cautions', () => {
+    const text = readFileSync(join(ROOT, 'README.md'), 'utf8');
+    expect(text).toContain('npm ci && npm start');
+    expect(text).toContain('npm ci && npm test');
+    for (const word of [
+      'Headlamp on',
+      'Learn the ground by daylight',
+      'Someone knows where you are',
+      'snakes',
+      'cliffs',
+      'Weight the stand',
+      'forbid light painting',
+    ])
+      expect(text).toContain(word);
+  });
+  it('every option of paintstop frame is in the README', () => {
+    const source = readFileSync(join(ROOT, 'src/cli/commands/frame.ts'), 'utf8');
+    const readme = readFileSync(join(ROOT, 'README.md'), 'utf8');
+    for (const [, option] of source.matchAll(/\.option\(\s*'(--[a-z-]+)/g)) expect(readme, option).toContain(option);
+  });
+});

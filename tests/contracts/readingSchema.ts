@@ -1,0 +1,110 @@
+import { z } from 'zod';
+
+/** The shape of `paintstop frame --json`, strict about what the published contract names and open to additions. */
+const fraction = z.number().min(0).max(1);
+const stops = z.number().min(-40).max(10);
+const levels = z.object({
+  areaFraction: fraction,
+  levelStops: stops.nullable(),
+  percentilesStops: z.object({
+    '1': stops.nullable(),
+    '50': stops.nullable(),
+    '95': stops.nullable(),
+    '99': stops.nullable(),
+    '99.9': stops.nullable(),
+  }),
+  clipped: z.object({ any: fraction, red: fraction, green: fraction, blue: fraction }),
+  crushedFraction: fraction,
+});
+const box = z.object({ x: z.int().min(0), y: z.int().min(0), width: z.int().positive(), height: z.int().positive() });
+const change = z.object({
+  what: z.enum(['iso', 'shutter', 'aperture', 'paintTime', 'lampPower', 'lampDistance']),
+  light: z.string().optional(),
+  from: z.number().nullable(),
+  to: z.number().nullable(),
+  factor: z.number().positive(),
+});
+
+export const readingSchema = z.object({
+  schema: z.literal('paintstop.frame/1'),
+  file: z.string(),
+  settings: z.object({
+    iso: z.number().positive().nullable(),
+    shutterSeconds: z.number().positive().nullable(),
+    aperture: z.number().positive().nullable(),
+    focalMm: z.number().positive().nullable(),
+    pixelPitchUm: z.number().positive().nullable(),
+    widthPx: z.int().positive(),
+    heightPx: z.int().positive(),
+    takenAt: z.string().nullable(),
+    camera: z.string().nullable(),
+    lens: z.string().nullable(),
+    position: z.object({ latitudeDeg: z.number(), longitudeDeg: z.number() }).nullable(),
+  }),
+  encoding: z.object({
+    container: z.enum(['jpeg', 'png', 'tiff']),
+    bitsPerChannel: z.int(),
+    response: z.enum(['srgb', 'icc', 'linear']),
+    levelUncertaintyStops: z.number().positive(),
+  }),
+  regions: z.object({ sky: levels, foreground: levels, painted: levels, unlit: levels }),
+  clips: z.array(
+    z.object({
+      cause: z.enum(['painted-surface', 'source', 'star', 'moon', 'sky', 'horizon-glow']),
+      areaPx: z.int().positive(),
+      box,
+      channels: z.array(z.enum(['red', 'green', 'blue'])).min(1),
+      share: fraction,
+    }),
+  ),
+  stars: z.object({
+    count: z.int().min(0),
+    fwhmPx: z.number().positive().nullable(),
+    elongationPx: z.number().min(0).nullable(),
+    axisRatio: z.number().min(1).nullable(),
+    directionDeg: z.number().min(-90).lt(90).nullable(),
+    limit: z.object({
+      trailPxAllowed: z.number().positive().nullable(),
+      shutterSecondsAllowed: z.number().positive().nullable(),
+      rule: z.string(),
+      others: z.object({ npf: z.number().positive().nullable(), fiveHundred: z.number().positive().nullable() }),
+    }),
+    predictedTrailPx: z.object({ median: z.number().min(0), worst: z.number().min(0) }).nullable(),
+    overLimitFraction: fraction.nullable(),
+    cause: z.enum(['round', 'trailing', 'shake', 'defocus', 'coma', 'mixed', 'too-few']),
+  }),
+  balance: z.object({
+    stops: stops.nullable(),
+    targetStops: z.number(),
+    toleranceStops: z.number(),
+    skyTargetStops: z.number(),
+  }),
+  lights: z.array(
+    z.object({
+      name: z.string(),
+      kind: z.enum(['held', 'stand']),
+      seconds: z.number().nullable(),
+      distanceM: z.number().nullable(),
+      power: z.number().nullable(),
+    }),
+  ),
+  advice: z.object({
+    verdict: z.enum(['balanced', 'adjust', 'unreadable']),
+    summary: z.string().min(1),
+    options: z.array(
+      z.object({
+        changes: z.array(change).min(1),
+        predicted: z.object({
+          skyStops: stops.nullable(),
+          paintedStops: stops.nullable(),
+          balanceStops: stops.nullable(),
+          paintedClippedFraction: fraction.nullable(),
+          trailPx: z.number().min(0).nullable(),
+        }),
+        walks: z.int().min(0),
+        why: z.string().min(1),
+      }),
+    ),
+  }),
+  warnings: z.array(z.object({ code: z.string(), message: z.string() })),
+});

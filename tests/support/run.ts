@@ -1,0 +1,22 @@
+import { spawnSync } from 'node:child_process';
+import { join } from 'node:path';
+
+export const ROOT = join(import.meta.dirname, '..', '..');
+
+export interface Ran {
+  readonly status: number | null;
+  readonly out: string;
+  readonly err: string;
+}
+
+/** Runs the built program as a user would. */
+export function paintstop(args: readonly string[], environment: Record<string, string> = {}): Ran {
+  const inherited = Object.fromEntries(Object.entries(process.env).filter(([name]) => name !== 'NO_COLOR'));
+  const ran = spawnSync(process.execPath, [join(ROOT, 'bin', 'paintstop.js'), ...args], {
+    encoding: 'utf8',
+    env: { ...inherited, ...environment },
+    timeout: 60_000,
+    maxBuffer: 1 << 28,
+  });
+  return { status: ran.status, out: ran.stdout, err: ran.stderr };
+}
