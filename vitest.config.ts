@@ -7,6 +7,7 @@ export default defineConfig({
     hookTimeout: 120_000,
     pool: 'forks',
     maxWorkers: 2,
-    reporters: process.env['CI'] === 'true' ? ['default', ['json', { outputFile: '.vitest/results.json' }]] : ['default'],
+    reporters:
+      process.env['CI'] === 'true' ? ['default', ['json', { outputFile: '.vitest/results.json' }]] : ['default'],
   },
 });

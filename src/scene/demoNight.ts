@@ -4,7 +4,7 @@ import type { SceneSpec } from './spec.js';
  * The demo night, all invented: a dry-stone hut on a moor, a torch behind a diffuser counted by hand, and a lamp on a 2.8 m stand
  * behind the hut. The photographer's first try: the sky a stop low, the torch counted as on other nights.
  */
-export function demoScene(widthPx = 1296): SceneSpec {
+export function demoScene(widthPx = 1944): SceneSpec {
   return {
     seed: 412,
     kind: 'ruin',

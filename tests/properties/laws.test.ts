@@ -71,19 +71,15 @@ describe('mathematics', () => {
     );
   });
 
-  const image = fc
-    .integer({ min: 3, max: 24 })
-    .chain((width) =>
-      fc
-        .integer({ min: 3, max: 20 })
-        .chain((height) =>
-          fc.record({
-            width: fc.constant(width),
-            height: fc.constant(height),
-            mask: fc.uint8Array({ min: 0, max: 1, minLength: width * height, maxLength: width * height }),
-          }),
-        ),
-    );
+  const image = fc.integer({ min: 3, max: 24 }).chain((width) =>
+    fc.integer({ min: 3, max: 20 }).chain((height) =>
+      fc.record({
+        width: fc.constant(width),
+        height: fc.constant(height),
+        mask: fc.uint8Array({ min: 0, max: 1, minLength: width * height, maxLength: width * height }),
+      }),
+    ),
+  );
 
   it('blobs: labels join exactly what touches', () => {
     fc.assert(

@@ -6,7 +6,7 @@ const PRICE = {
   aperture: 0.14,
   paintTime: 0.05,
   lampPower: 0.08,
-  lampDistance: 0.45,
+  lampDistance: 1,
 } as const;
 
 /** One or two things at a time: each change can go wrong in the dark. */

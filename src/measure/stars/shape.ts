@@ -158,6 +158,7 @@ function moments(
   const b2 = half - split;
   // Narrower than a lens can draw: a hot pixel. (A single pixel has b^2 = 0 here, a top-hat 1/12.)
   if (b2 < 0.2 || core.length < 4) return 'hot-pixel';
+  if (twoPeaks(light, side, core, background, noise)) return 'blended';
   if (lopsided(light, side, inside, background, sum, cx, cy, a2)) return 'blended';
   const direction = (0.5 * Math.atan2(2 * xy, xx - yy) * 180) / Math.PI;
   return {
@@ -172,6 +173,40 @@ function moments(
     fluxOverNoise,
     hollow: isHollow(light, side, cx, cy, background, Math.sqrt(half)),
   };
+}
+
+/**
+ * A second peak with a valley before it: two stars. Light is averaged over 3 x 3 pixels first; a trail or a defocused disc is flat
+ * or hollow, but its valley is shallow against its noise.
+ */
+function twoPeaks(
+  light: Float32Array,
+  side: number,
+  core: readonly number[],
+  background: number,
+  noise: number,
+): boolean {
+  const calm = (i: number): number => {
+    let sum = 0;
+    for (let dy = -side; dy <= side; dy += side) sum += light[i + dy - 1]! + light[i + dy]! + light[i + dy + 1]!;
+    return sum / 9 - background;
+  };
+  const heights = new Map(core.map((i) => [i, calm(i)]));
+  const at = (i: number): number => heights.get(i) ?? calm(i);
+  const steps = [-1, 1, -side, side, -side - 1, -side + 1, side - 1, side + 1];
+  const peaks = core.filter((i) => steps.every((step) => at(i) >= at(i + step)));
+  const main = peaks.reduce((best, i) => (at(i) > at(best) ? i : best), peaks[0] ?? core[0]!);
+  return peaks.some((other) => {
+    if (other === main || at(other) < 0.2 * at(main)) return false;
+    const [x0, y0, x1, y1] = [main % side, Math.floor(main / side), other % side, Math.floor(other / side)];
+    const length = Math.max(Math.abs(x1 - x0), Math.abs(y1 - y0));
+    let valley = Number.POSITIVE_INFINITY;
+    for (let n = 1; n < length; n++) {
+      const i = Math.round(y0 + ((y1 - y0) * n) / length) * side + Math.round(x0 + ((x1 - x0) * n) / length);
+      valley = Math.min(valley, at(i));
+    }
+    return valley < 0.85 * at(other) - 1.5 * noise;
+  });
 }
 
 /** Two stars in one footprint leave the third moment far from zero. */
