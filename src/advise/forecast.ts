@@ -90,15 +90,13 @@ function paintedPart(facts: Facts, gain: number): { median: number; area: number
   return null;
 }
 
-/** Fraction of the painted pixels that clip when paint changes by `stops` and its spread by `spread` (1 = as now). */
-export function clippedAfter(headroom: Headroom | null, stops: number, spread = 1): number {
+/** Fraction of the painted pixels that clip when paint changes by `stops`. */
+export function clippedAfter(headroom: Headroom | null, stops: number): number {
   if (headroom === null) return 0;
-  // A pixel at level v now will be at median + (v - median) x spread + stops; it clips when that is at or above 0.
-  const median = headroom.medianStops;
-  const edge = median + (0 - stops - median) / spread;
-  if (edge > 0) return headroom.fractionAbove[0]! * 0.5 ** (edge / Math.max(0.25, headroom.clippedMedianOverStops));
-  const place = Math.min(headroom.fractionAbove.length - 1, -edge * 4);
+  const { fractionAbove, clippedMedianOverStops } = headroom;
+  if (stops < 0) return fractionAbove[0]! * 0.5 ** (-stops / Math.max(0.25, clippedMedianOverStops));
+  const place = Math.min(fractionAbove.length - 1, stops * 4);
   const low = Math.floor(place);
-  const high = Math.min(headroom.fractionAbove.length - 1, low + 1);
-  return headroom.fractionAbove[low]! + (headroom.fractionAbove[high]! - headroom.fractionAbove[low]!) * (place - low);
+  const high = Math.min(fractionAbove.length - 1, low + 1);
+  return fractionAbove[low]! + (fractionAbove[high]! - fractionAbove[low]!) * (place - low);
 }

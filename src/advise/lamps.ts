@@ -8,8 +8,6 @@ export interface LampMove {
   readonly reached: number;
   readonly count: number | null;
   readonly walk: boolean;
-  /** Ratio of the spread of its light over the ground to what it is now (1 = same distance). */
-  readonly spread: number;
 }
 
 /** Changes of less than this (in stops) are left alone. */
@@ -19,35 +17,24 @@ const NOT_WORTH = 0.08;
  * The ways to multiply a light's exposure by `factor` (its own part: the camera's is taken out), best matching of each kind.
  * A light without figures is changed by a bare factor.
  */
-export function lampMoves(
-  light: Light,
-  factor: number,
-  shutterSeconds: number | null,
-  falloffStops: number | null,
-): LampMove[] {
+export function lampMoves(light: Light, factor: number, shutterSeconds: number | null): LampMove[] {
   const moves: LampMove[] = [];
   const stay: LampMove = {
     changes: [],
     reached: 1,
     count: light.kind === 'held' ? light.seconds : null,
     walk: false,
-    spread: 1,
   };
   const fits =
     light.kind === 'stand' || light.seconds === null || shutterSeconds === null || light.seconds <= shutterSeconds;
   if (fits) moves.push(stay);
   if (Math.abs(Math.log2(factor)) < NOT_WORTH && fits) return moves;
-  if (light.kind === 'held') moves.push(...heldMoves(light, factor, shutterSeconds, falloffStops));
-  else moves.push(...standMoves(light, factor, falloffStops));
+  if (light.kind === 'held') moves.push(...heldMoves(light, factor, shutterSeconds));
+  else moves.push(...standMoves(light, factor));
   return moves;
 }
 
-function heldMoves(
-  light: Light,
-  factor: number,
-  shutterSeconds: number | null,
-  falloffStops: number | null,
-): LampMove[] {
+function heldMoves(light: Light, factor: number, shutterSeconds: number | null): LampMove[] {
   const { seconds } = light;
   if (seconds === null) return [bare('paintTime', light, factor, false)];
   const moves: LampMove[] = [];
@@ -66,7 +53,7 @@ function heldMoves(
     if (light.distanceM !== null) {
       const metres = nearestDistance(light.distanceM / Math.sqrt(rest));
       if (metres !== light.distanceM && worthwhile(light.distanceM, metres))
-        moves.push(heldFrom(light, seconds, count, metres, falloffStops));
+        moves.push(heldFrom(light, seconds, count, metres));
     }
   }
   return moves;
@@ -78,7 +65,6 @@ function counted(light: Light, from: number, to: number): LampMove {
     reached: to / from,
     count: to,
     walk: false,
-    spread: 1,
   };
 }
 
@@ -95,7 +81,7 @@ function withPower(light: Light, from: number, count: number, power: number): La
   };
 }
 
-function heldFrom(light: Light, from: number, count: number, metres: number, falloffStops: number | null): LampMove {
+function heldFrom(light: Light, from: number, count: number, metres: number): LampMove {
   const time = counted(light, from, count);
   const factor = distanceRatio(light.distanceM!, metres);
   return {
@@ -106,11 +92,10 @@ function heldFrom(light: Light, from: number, count: number, metres: number, fal
     ],
     reached: time.reached * factor,
     walk: true,
-    spread: spreadAfter(falloffStops, light.distanceM!, metres),
   };
 }
 
-function standMoves(light: Light, factor: number, falloffStops: number | null): LampMove[] {
+function standMoves(light: Light, factor: number): LampMove[] {
   const moves: LampMove[] = [];
   const power = light.power === null ? null : nearestPower(Math.min(1, light.power * factor));
   if (power !== null && power !== light.power)
@@ -121,7 +106,6 @@ function standMoves(light: Light, factor: number, falloffStops: number | null): 
       reached: power / light.power!,
       count: null,
       walk: true,
-      spread: 1,
     });
   if (light.power === null) moves.push(bare('lampPower', light, factor, true));
   if (light.distanceM !== null) {
@@ -135,7 +119,6 @@ function standMoves(light: Light, factor: number, falloffStops: number | null): 
         reached,
         count: null,
         walk: true,
-        spread: spreadAfter(falloffStops, light.distanceM, metres),
       });
     }
   }
@@ -154,7 +137,6 @@ function bare(what: 'paintTime' | 'lampPower', light: Light, factor: number, wal
     reached: rounded,
     count: null,
     walk,
-    spread: 1,
   };
 }
 
@@ -164,7 +146,7 @@ function bare(what: 'paintTime' | 'lampPower', light: Light, factor: number, wal
  */
 export function spreadAfter(falloffStops: number | null, from: number, to: number): number {
   if (falloffStops === null || falloffStops < 0.5) return 1;
-  const ratio = 2 ** (Math.min(6, falloffStops) / 2);
+  const ratio = 2 ** (Math.min(6) / 2);
   const reach = Math.min(0.9 * from, (from * (ratio - 1)) / (ratio + 1));
   if (to <= reach * 1.1) return 1.5;
   const span = (distance: number): number => 2 * Math.log2((distance + reach) / (distance - reach));

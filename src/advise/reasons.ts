@@ -1,11 +1,12 @@
 import type { Facts } from './facts.js';
+import { spreadAfter } from './lamps.js';
 import { miscountStops } from './rules/countableTime.js';
 import type { Scored, Solution } from './solve.js';
 import { figure } from './words.js';
 
 /** Why this option: what is wrong now, what each change is for, what it costs. Plain sentences, each with its number. */
 export function reasons(facts: Facts, solution: Solution, scored: Scored): string {
-  const said = [...wrongNow(facts), ...becauseOf(facts, scored), ...whatRemains(facts, scored)];
+  const said = [...wrongNow(facts), ...uneven(facts), ...becauseOf(facts, scored), ...whatRemains(facts, scored)];
   const decided = decidingWishes(solution, scored);
   if (decided.length > 0) said.push(`What decided: ${decided.join(', ')}.`);
   return said.join(' ');
@@ -32,6 +33,21 @@ function wrongNow(facts: Facts): string[] {
   return said;
 }
 
+/** Paint that spans more than this is seen to be uneven (common practice, no source). */
+const UNEVEN_STOPS = 2.5;
+
+function uneven({ falloffStops, lights }: Facts): string[] {
+  if (falloffStops === null || falloffStops < UNEVEN_STOPS) return [];
+  const span = `The paint spans ${figure(falloffStops)} stops; dimming does not even it out, distance does`;
+  const light = lights.find((own) => own.distanceM !== null);
+  if (light?.distanceM == null) return [`${span}: a lamp twice as far spreads it over about half as many stops.`];
+  const twice = light.distanceM * 2;
+  const after = falloffStops * spreadAfter(falloffStops, light.distanceM, twice);
+  return [
+    `${span}: ${light.name} at ${figure(twice)} m instead of ${figure(light.distanceM)} m, with four times the light, would make it about ${figure(after)}.`,
+  ];
+}
+
 function becauseOf(facts: Facts, { candidate }: Scored): string[] {
   const said: string[] = [];
   const camera = candidate.changes.filter((change) => change.light === undefined);
@@ -49,14 +65,6 @@ function becauseOf(facts: Facts, { candidate }: Scored): string[] {
     );
   if (camera.some((change) => change.what === 'shutter') && held.length > 0)
     said.push('The shutter changes sky and stand lamps, not a counted paint time.');
-  for (const change of candidate.changes) {
-    const farther =
-      change.what === 'lampDistance' && change.from !== null && change.to !== null && change.to > change.from;
-    if (farther && facts.falloffStops !== null && facts.falloffStops > 1.5)
-      said.push(
-        `The paint spans ${figure(facts.falloffStops)} stops; dimming does not even it out, moving from ${figure(change.from)} m to ${figure(change.to)} m does.`,
-      );
-  }
   return said;
 }
 

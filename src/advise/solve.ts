@@ -54,7 +54,7 @@ export function solve(facts: Facts): Solution {
 }
 
 function stayPut(light: Light): LampMove {
-  return { changes: [], reached: 1, count: light.kind === 'held' ? light.seconds : null, walk: false, spread: 1 };
+  return { changes: [], reached: 1, count: light.kind === 'held' ? light.seconds : null, walk: false };
 }
 
 /** Lamp changes worth trying beside this camera setting: for each aim, the best few of each lamp, combined. */
@@ -70,7 +70,7 @@ function lampChoices(facts: Facts, forecast: PaintForecaster, camera: CameraMove
     const each = lights.map((light) => {
       const camPart = light.kind === 'held' ? camera.sensitivity : through;
       const wanted = gain / camPart;
-      return lampMoves(light, wanted, camera.shutterSeconds, facts.falloffStops)
+      return lampMoves(light, wanted, camera.shutterSeconds)
         .sort((a, b) => lampMiss(a, wanted) - lampMiss(b, wanted))
         .slice(0, lights.length === 1 ? 16 : lights.length === 2 ? 7 : 3);
     });
@@ -100,7 +100,6 @@ function candidateOf(
     (move, n) => move.reached * (facts.lights[n]!.kind === 'held' ? camera.sensitivity : through),
   );
   const paint = moves === null ? null : paintAfter(forecast, through, gains);
-  const spread = moves === null || moves.length === 0 ? 1 : mean(moves.map((move) => move.spread));
   return {
     changes: [...camera.changes, ...(moves ?? []).flatMap((move) => move.changes)],
     iso: camera.iso,
@@ -113,8 +112,7 @@ function candidateOf(
         ? null
         : Math.min(
             1,
-            clippedAfter(facts.headroom, Math.log2(mean(gains.length === 0 ? [through] : gains)), spread) /
-              paint.areaRatio,
+            clippedAfter(facts.headroom, Math.log2(mean(gains.length === 0 ? [through] : gains))) / paint.areaRatio,
           ),
     trailPx: facts.trailPx === null ? null : facts.trailPx * camera.shutterRatio,
     counts: (moves ?? []).map((move) => move.count).filter((count) => count !== null),

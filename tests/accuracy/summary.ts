@@ -21,14 +21,19 @@ export interface Figures {
   readonly clipNinety: number;
   readonly trailMedianPx: number;
   readonly causeRight: number;
+  /** Scenes that can be balanced at all; the two shares below are of these. */
+  readonly fair: number;
   readonly balancedAfterOne: number;
   readonly balancedAfterTwo: number;
 }
 
 export function figuresOf(trials: readonly Trial[]): Figures {
   const size = (pick: (trial: Trial) => number): number[] => trials.map((trial) => Math.abs(pick(trial)));
+  // Scenes that no exposure can balance without clipping, and skies out of reach of ISO, shutter and lens, do not count here.
+  const fair = trials.filter((trial) => trial.paintSpread <= 3.2 && (trial.after[0]?.sky ?? 0) > -0.6);
   const share = (n: number): number =>
-    trials.filter((trial) => trial.after[n] !== undefined && isBalanced(trial.after[n])).length / trials.length;
+    fair.filter((trial) => trial.after[n] !== undefined && isBalanced(trial.after[n])).length /
+    Math.max(1, fair.length);
   return {
     trials: trials.length,
     iouMedian: quantileOf(
@@ -63,6 +68,7 @@ export function figuresOf(trials: readonly Trial[]): Figures {
       trials.filter(
         (trial) => trial.cause === trial.trueCause || (trial.trueCause === 'mixed' && trial.cause !== 'round'),
       ).length / trials.length,
+    fair: fair.length,
     balancedAfterOne: share(0),
     balancedAfterTwo: share(1),
   };

@@ -31,6 +31,8 @@ export interface Trial {
   readonly trueTrail: number;
   readonly cause: string;
   readonly trueCause: string;
+  /** Brightest two hundredth of the true paint over its median, stops: beyond 3.2 no exposure can be balanced and unclipped. */
+  readonly paintSpread: number;
   /** After one and after two re-shots: sky and balance misses in stops, clipped fraction of paint. */
   readonly after: readonly { sky: number; balance: number; clipped: number; summary: string }[];
   readonly milliseconds: number;
@@ -65,7 +67,7 @@ export async function tryScene(
     });
     if (n + 1 < shots) result = await read(shot, file, noted, curve);
   }
-  return { seed: spec.seed, kind: spec.kind, file, noted, ...first, after, milliseconds };
+  return { seed: spec.seed, kind: spec.kind, file, noted, ...first, paintSpread: spreadOf(shot), after, milliseconds };
 }
 
 async function read(shot: Shot, file: FileKind, noted: boolean, curve: CameraCurve | undefined): Promise<FrameResult> {
@@ -107,6 +109,20 @@ function truthOf(shot: Shot): Truth {
     paintedClipped: painted === 0 ? 0 : clipped / painted,
     trailPx: trails[trails.length >> 1] ?? 0,
   };
+}
+
+function spreadOf(shot: Shot): number {
+  const { mask, clean } = shot.truth;
+  const most: number[] = [];
+  const middle: number[] = [];
+  for (let i = 0; i < mask.length; i += 3) {
+    if (mask[i] !== REGION.painted) continue;
+    most.push(Math.max(clean[i * 3]!, clean[i * 3 + 1]!, clean[i * 3 + 2]!));
+    middle.push(0.2126 * clean[i * 3]! + 0.7152 * clean[i * 3 + 1]! + 0.0722 * clean[i * 3 + 2]!);
+  }
+  most.sort((a, b) => a - b);
+  middle.sort((a, b) => a - b);
+  return Math.log2((most[Math.floor(most.length * 0.995)] ?? 1) / (middle[middle.length >> 1] ?? 1));
 }
 
 function luminance(light: Float32Array, i: number): number {

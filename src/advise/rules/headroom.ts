@@ -4,9 +4,9 @@ import type { Rule } from './rule.js';
 export const CLIPPED_PAINT_ALLOWED = 0.005;
 
 /** Aim under what is allowed: the estimate beyond clipping is rough. */
-const AIM = 0.0025;
+const AIM = 0.003;
 
-/** No more than a trace of the paint clipped: each doubling beyond costs two fifths of a stop. */
+/** No more than a trace of the paint clipped: each doubling beyond costs seven tenths of a stop. */
 export const headroom: Rule = {
   id: 'headroom',
   wish: ({ headroom: room }) =>
@@ -15,6 +15,6 @@ export const headroom: Rule = {
       : {
           says: 'paint not clipped',
           cost: ({ clippedFraction }) =>
-            clippedFraction === null || clippedFraction <= AIM ? 0 : 0.4 * Math.log2(clippedFraction / AIM),
+            clippedFraction === null || clippedFraction <= AIM ? 0 : 0.7 * Math.log2(clippedFraction / AIM),
         },
 };

@@ -13,8 +13,11 @@ export interface Rule {
   wish(facts: Facts): Wish | null;
 }
 
-/** One stop of miss costs one inside the tolerance and three more for each stop beyond it. */
+/**
+ * Inside four fifths of the tolerance a miss costs six tenths of itself, beyond it four more stops a stop: the band is there to be
+ * used, its edge is not.
+ */
 export function missCost(miss: number, tolerance: number): number {
   const size = Math.abs(miss);
-  return size + 3 * Math.max(0, size - tolerance);
+  return 0.6 * size + 4 * Math.max(0, size - 0.8 * tolerance);
 }
