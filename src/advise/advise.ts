@@ -4,7 +4,7 @@ import type { Facts } from './facts.js';
 import { reasons } from './reasons.js';
 import { CLIPPED_PAINT_ALLOWED } from './rules/headroom.js';
 import { solve, type Scored, type Solution } from './solve.js';
-import { changesInWords } from './words.js';
+import { changesInWords, stopsOff } from './words.js';
 
 const MOST_OPTIONS = 4;
 
@@ -21,25 +21,42 @@ export function advise(facts: Facts): Advice {
     };
   }
   const solution = solve(facts);
-  if (isBalanced(facts, solution))
+  if (isInside(facts, solution.stay.candidate))
     return { verdict: 'balanced', summary: 'Balanced: change nothing, keep shooting.', options: [] };
   const options = pick(solution).map((scored) => optionOf(facts, solution, scored));
   const first = options[0];
-  if (first === undefined || first.changes.length === 0)
-    return { verdict: 'balanced', summary: 'As near as the limits allow: keep shooting.', options: [] };
+  const gain = solution.stay.cost - (solution.ranked[0]?.cost ?? solution.stay.cost);
+  if (first === undefined || first.changes.length === 0 || gain < NOT_WORTH_A_CHANGE)
+    return { verdict: 'adjust', summary: beyondReach(facts, solution.stay.candidate), options: [] };
   return { verdict: 'adjust', summary: first.says, options };
 }
 
-/** Everything inside its tolerance, or nothing to be had that is clearly better. */
-function isBalanced(facts: Facts, { stay, ranked }: Solution): boolean {
+/** A change that gains less than this is not worth the trouble. */
+const NOT_WORTH_A_CHANGE = 0.12;
+
+/** Sky, balance, clipped paint and trail all inside what is wished. */
+function isInside(facts: Facts, now: Candidate): boolean {
   const { wishes } = facts;
-  const now = stay.candidate;
-  const skyMiss = Math.abs(now.skyStops! - wishes.skyTargetStops);
-  const inside = skyMiss <= wishes.toleranceStops && balanceMiss(facts, now) <= wishes.toleranceStops;
-  const unclipped = (now.clippedFraction ?? 0) <= CLIPPED_PAINT_ALLOWED;
+  const sky = Math.abs(now.skyStops! - wishes.skyTargetStops) <= wishes.toleranceStops;
   const sharp = facts.trailPxAllowed === null || now.trailPx === null || now.trailPx <= 1.2 * facts.trailPxAllowed;
-  const gain = ranked.length === 0 ? 0 : stay.cost - ranked[0]!.cost;
-  return (inside && unclipped && sharp) || gain < 0.12;
+  const unclipped = (now.clippedFraction ?? 0) <= CLIPPED_PAINT_ALLOWED;
+  return sky && sharp && unclipped && balanceMiss(facts, now) <= wishes.toleranceStops;
+}
+
+/** Not balanced, and nothing that camera, lamps and hands have brings it clearly nearer: what is left, in one line. */
+function beyondReach(facts: Facts, now: Candidate): string {
+  const parts: string[] = [];
+  const { wishes } = facts;
+  const sky = now.skyStops! - wishes.skyTargetStops;
+  if (Math.abs(sky) > wishes.toleranceStops) parts.push(`the sky is ${stopsOff(sky)}`);
+  if (now.paintedStops !== null) {
+    const paint = now.paintedStops - now.skyStops! - wishes.balanceTargetStops;
+    if (Math.abs(paint) > wishes.toleranceStops) parts.push(`the paint is ${stopsOff(paint)}`);
+  }
+  if ((now.clippedFraction ?? 0) > CLIPPED_PAINT_ALLOWED)
+    parts.push('some paint clips, lit too unevenly for any exposure');
+  if (parts.length === 0) parts.push('stars are over the trailing limit');
+  return `As near as the limits allow: ${parts.join(', ')}.`;
 }
 
 function balanceMiss(facts: Facts, candidate: Candidate): number {

@@ -17,6 +17,12 @@ interface PaintCurve {
   readonly areas: readonly number[];
 }
 
+/**
+ * How much of the change of painted area is believed. Ambient light is read from the dimmest land, which may be lit itself; half is
+ * what foretold best on scenes with known truth.
+ */
+const BELIEVED = 0.5;
+
 const LEAST = -10;
 const MOST = 10;
 const STEPS_PER_STOP = 8;
@@ -42,8 +48,11 @@ export function paintForecaster(facts: Facts): PaintForecaster {
     const low = Math.floor(place);
     const mix = (list: readonly number[]): number => list[low]! + (list[low + 1]! - list[low]!) * (place - low);
     return {
-      stops: paintedStops + Math.log2(through) + mix(curve.medians) - now.median,
-      areaRatio: Math.max(0.1, mix(curve.areas) / now.area),
+      stops:
+        paintedStops +
+        Math.log2(gain) +
+        BELIEVED * (Math.log2(through) + mix(curve.medians) - now.median - Math.log2(gain)),
+      areaRatio: Math.max(0.1, mix(curve.areas) / now.area) ** BELIEVED,
     };
   };
 }

@@ -40,7 +40,13 @@ function heldMoves(light: Light, factor: number, shutterSeconds: number | null):
   const moves: LampMove[] = [];
   const most = shutterSeconds ?? 30;
   const wanted = nearestCount(seconds * factor);
-  for (const count of new Set([wanted, Math.max(0.5, wanted - 0.5), wanted + 0.5]))
+  const longest = Math.floor(most * 2) / 2;
+  for (const count of new Set([
+    wanted,
+    Math.max(0.5, wanted - 0.5),
+    wanted + 0.5,
+    ...(wanted > longest ? [longest] : []),
+  ]))
     if (count <= most) moves.push(counted(light, seconds, count));
   // Too short to count, or longer than the shutter: another power (a diffuser, a lower mode) brings the count back.
   for (const count of [2, 3, 4, 5, 6, 8, 10, 15]) {
@@ -146,7 +152,7 @@ function bare(what: 'paintTime' | 'lampPower', light: Light, factor: number, wal
  */
 export function spreadAfter(falloffStops: number | null, from: number, to: number): number {
   if (falloffStops === null || falloffStops < 0.5) return 1;
-  const ratio = 2 ** (Math.min(6) / 2);
+  const ratio = 2 ** (Math.min(6, falloffStops) / 2);
   const reach = Math.min(0.9 * from, (from * (ratio - 1)) / (ratio + 1));
   if (to <= reach * 1.1) return 1.5;
   const span = (distance: number): number => 2 * Math.log2((distance + reach) / (distance - reach));

@@ -1,12 +1,18 @@
+import type { Candidate } from './candidate.js';
 import type { Facts } from './facts.js';
 import { spreadAfter } from './lamps.js';
 import { miscountStops } from './rules/countableTime.js';
 import type { Scored, Solution } from './solve.js';
-import { figure } from './words.js';
+import { figure, stopsOff } from './words.js';
 
 /** Why this option: what is wrong now, what each change is for, what it costs. Plain sentences, each with its number. */
 export function reasons(facts: Facts, solution: Solution, scored: Scored): string {
-  const said = [...wrongNow(facts), ...uneven(facts), ...becauseOf(facts, scored), ...whatRemains(facts, scored)];
+  const said = [
+    ...wrongNow(facts),
+    ...uneven(facts, scored.candidate),
+    ...becauseOf(facts, scored),
+    ...whatRemains(facts, scored),
+  ];
   const decided = decidingWishes(solution, scored);
   if (decided.length > 0) said.push(`What decided: ${decided.join(', ')}.`);
   return said.join(' ');
@@ -17,11 +23,12 @@ function wrongNow(facts: Facts): string[] {
   const said: string[] = [];
   if (skyStops !== null) {
     const miss = skyStops - wishes.skyTargetStops;
-    if (Math.abs(miss) > wishes.toleranceStops) said.push(`The sky is ${stopsOff(miss)} its target.`);
+    if (Math.abs(miss) > wishes.toleranceStops) said.push(`The sky is ${stopsOff(miss)} for its target.`);
   }
   if (skyStops !== null && paintedStops !== null) {
     const miss = paintedStops - skyStops - wishes.balanceTargetStops;
-    if (Math.abs(miss) > wishes.toleranceStops) said.push(`The paint is ${stopsOff(miss)} its balance with the sky.`);
+    if (Math.abs(miss) > wishes.toleranceStops)
+      said.push(`The paint is ${stopsOff(miss)} for its balance with the sky.`);
   }
   const clipped = headroom?.fractionAbove[0] ?? 0;
   if (clipped > 0.005)
@@ -36,8 +43,12 @@ function wrongNow(facts: Facts): string[] {
 /** Paint that spans more than this is seen to be uneven (common practice, no source). */
 const UNEVEN_STOPS = 2.5;
 
-function uneven({ falloffStops, lights }: Facts): string[] {
+function uneven({ falloffStops, lights }: Facts, { changes }: Candidate): string[] {
   if (falloffStops === null || falloffStops < UNEVEN_STOPS) return [];
+  if (changes.some(({ what, factor }) => what === 'lampDistance' && factor > 1))
+    return [
+      `The paint spans ${figure(falloffStops)} stops, and a nearer lamp makes it more uneven: the price of its light.`,
+    ];
   const span = `The paint spans ${figure(falloffStops)} stops; dimming does not even it out, distance does`;
   const light = lights.find((own) => own.distanceM !== null);
   if (light?.distanceM == null) return [`${span}: a lamp twice as far spreads it over about half as many stops.`];
@@ -58,10 +69,15 @@ function becauseOf(facts: Facts, { candidate }: Scored): string[] {
   const stand = facts.lights.filter((light) => light.kind === 'stand');
   const held = facts.lights.filter((light) => light.kind === 'held');
   if (Math.abs(Math.log2(sensitivity)) > 0.1 && held.length > 0)
-    said.push(`ISO and aperture move everything together: they multiply the paint by ${figure(sensitivity)} too.`);
-  if (Math.abs(Math.log2(through)) > 0.1 && stand.length > 0)
+    said.push(`ISO and aperture move everything together, the paint too (x ${figure(sensitivity)}).`);
+  const standStops = Math.log2(through);
+  if (standStops > 0.1 && stand.length > 0)
     said.push(
-      `The camera multiplies the stand lamp by ${figure(through)}, though nobody touched it; to stay as it is it would go to ${figure(1 / through)} of its power or ${figure(Math.sqrt(through))} times the distance.`,
+      `The camera makes the stand lamp ${figure(standStops)} ${standStops > 1.05 ? 'stops' : 'stop'} brighter, though nobody touched it: to stay as it is, ${figure(1 / through)} of its present power or ${figure(Math.sqrt(through))} times its distance.`,
+    );
+  if (standStops < -0.1 && stand.length > 0)
+    said.push(
+      `The camera makes the stand lamp ${figure(-standStops)} ${standStops < -1.05 ? 'stops' : 'stop'} darker as well.`,
     );
   if (camera.some((change) => change.what === 'shutter') && held.length > 0)
     said.push('The shutter changes sky and stand lamps, not a counted paint time.');
@@ -76,6 +92,18 @@ function whatRemains(facts: Facts, { candidate }: Scored): string[] {
       `A count of ${figure(short[0]!)} s is likely to be off by ${figure(miscountStops(short[0]!))} stop; a dimmer torch and a longer count is surer.`,
     );
   const { wishes, trailPxAllowed } = facts;
+  if (candidate.paintedStops !== null && candidate.skyStops !== null) {
+    const miss = candidate.paintedStops - candidate.skyStops - wishes.balanceTargetStops;
+    if (miss < -wishes.toleranceStops)
+      said.push(
+        `The paint stays ${stopsOff(miss)}: it needs a stronger or nearer lamp, or a longer shutter to paint in.`,
+      );
+  }
+  const clippedNow = facts.headroom?.fractionAbove[0] ?? 0;
+  if ((candidate.clippedFraction ?? 0) > Math.max(0.01, 1.5 * clippedNow))
+    said.push(
+      `${percent(candidate.clippedFraction!)} of the paint will clip: its bright parts are too far over its middle.`,
+    );
   if (candidate.skyStops !== null && Math.abs(candidate.skyStops - wishes.skyTargetStops) > wishes.toleranceStops) {
     said.push(
       candidate.skyStops < wishes.skyTargetStops
@@ -98,10 +126,6 @@ function decidingWishes({ wishes, stay }: Solution, { parts }: Scored): string[]
     .sort((a, b) => b.saved - a.saved)
     .slice(0, 2)
     .map(({ says }) => says);
-}
-
-function stopsOff(miss: number): string {
-  return `${figure(Math.abs(miss))} ${Math.abs(miss) > 1.05 ? 'stops' : 'stop'} ${miss > 0 ? 'over' : 'under'}`;
 }
 
 function percent(fraction: number): string {

@@ -20,7 +20,7 @@ function changeInWords(change: Change, lights: readonly Light[]): string {
     case 'aperture':
       return to === null ? `aperture ${stops(factor)}` : `f/${figure(to)}`;
     case 'paintTime':
-      return to === null ? `paint ${times(factor)} as long` : `count ${figure(to)} s with ${name}`;
+      return to === null ? paintFor(factor) : `count ${figure(to)} s with ${name}`;
     case 'lampPower':
       return to === null
         ? `${times(factor)} the power of ${name}${dimmer(factor)}`
@@ -50,6 +50,32 @@ function powerInWords(power: number): string {
     [0.125, 'an eighth of its power'],
   ];
   return names.find(([value]) => value === power)?.[1] ?? `${String(Math.round(power * 100))} % power`;
+}
+
+/** "Too high" and "too low" with the amount. */
+export function stopsOff(miss: number): string {
+  return `${figure(Math.abs(miss))} ${Math.abs(miss) > 1.05 ? 'stops' : 'stop'} too ${miss > 0 ? 'bright' : 'dark'}`;
+}
+
+/** A count that was not noted is changed by its ratio; beyond eight times nobody counts on, a brighter or nearer lamp does it. */
+function paintFor(factor: number): string {
+  const ratios: readonly [number, string][] = [
+    [0.25, 'a quarter of the time'],
+    [1 / 3, 'a third of the time'],
+    [0.5, 'half the time'],
+    [2 / 3, 'two thirds of the time'],
+    [0.75, 'three quarters of the time'],
+    [1.5, 'half as long again'],
+    [2, 'twice as long'],
+    [3, 'three times as long'],
+    [4, 'four times as long'],
+  ];
+  const named = ratios.find(([value]) => Math.abs(Math.log2(factor / value)) < 0.05)?.[1];
+  if (named !== undefined)
+    return `paint for ${named}`.replace('for half as', 'half as').replace(/for (\w+(?: times)?) as long/, '$1 as long');
+  if (factor > 8)
+    return `paint ${figure(Math.log2(factor))} stops brighter (x ${figure(factor)}: a stronger or nearer lamp)`;
+  return factor > 1 ? `paint ${figure(factor)} times as long` : `paint for ${figure(factor)} of the time`;
 }
 
 function times(factor: number): string {

@@ -1,8 +1,8 @@
 import { PaintstopError } from '../errors.js';
 import type { Light } from '../model/reading.js';
 
-const HELD = /^([^:@*\s][^:@*]*):(\d+(?:\.\d+)?)s?(?:@(\d+(?:\.\d+)?)m?)?(?:\*(\d+(?:\.\d+)?))?$/;
-const STAND = /^([^:@*\s][^:@*]*)(?:@(\d+(?:\.\d+)?)m?)?(?:\*(\d+(?:\.\d+)?))?$/;
+const HELD = /^([^:@*\s][^:@*]*):(\d+(?:\.\d+)?)s?(?:@(\d+(?:\.\d+)?)m?)?(?:\*(\d+(?:\.\d+)?%?))?$/;
+const STAND = /^([^:@*\s][^:@*]*)(?:@(\d+(?:\.\d+)?)m?)?(?:\*(\d+(?:\.\d+)?%?))?$/;
 
 /** `torch:3s@6m*0.5`: a light switched on for a counted time. */
 export function parseHeld(text: string): Light {
@@ -14,7 +14,7 @@ export function parseHeld(text: string): Light {
     kind: 'held',
     seconds: Number(match[2]),
     distanceM: match[3] === undefined ? null : Number(match[3]),
-    power: match[4] === undefined ? 1 : Number(match[4]),
+    power: match[4] === undefined ? 1 : powerOf(match[4]),
   });
 }
 
@@ -27,8 +27,13 @@ export function parseStand(text: string): Light {
     kind: 'stand',
     seconds: null,
     distanceM: match[2] === undefined ? null : Number(match[2]),
-    power: match[3] === undefined ? null : Number(match[3]),
+    power: match[3] === undefined ? null : powerOf(match[3]),
   });
+}
+
+/** `0.5` or `50%`. */
+function powerOf(text: string): number {
+  return text.endsWith('%') ? Number(text.slice(0, -1)) / 100 : Number(text);
 }
 
 function checked(option: string, text: string, light: Light): Light {

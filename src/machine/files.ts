@@ -1,5 +1,5 @@
 import { randomBytes } from 'node:crypto';
-import { link, mkdir, open, readFile, rename, rm, stat, writeFile } from 'node:fs/promises';
+import { link, lstat, mkdir, open, readFile, rename, rm, stat, writeFile } from 'node:fs/promises';
 import { basename, dirname, join } from 'node:path';
 import { crc32 } from 'node:zlib';
 import { PaintstopError } from '../errors.js';
@@ -30,20 +30,28 @@ function codeOf(cause: unknown): string | undefined {
 /** Written into every PNG of ours; a file that has it may be replaced by a newer one. */
 const MARK = 'Software\0paintstop';
 
-/**
- * Writes a PNG in one step (temporary file beside it, then into place). A file that this program did not write is never
- * replaced: then, and where the folder cannot be written, throws `cannot-write`.
- */
+/** In the Exif of the demo's frames, which are replaced by nothing but the demo. */
+export const DEMO_MARK = 'paintstop demo';
+
+/** A PNG of ours, marked as such. See writeOwn. */
 export async function writePng(path: string, bytes: Buffer): Promise<void> {
+  await writeOwn(path, withMark(bytes), MARK);
+}
+
+/**
+ * Writes in one step (temporary file beside it, then into place). A file that this program did not write is never replaced: then, and
+ * where the folder cannot be written, throws `cannot-write`.
+ */
+export async function writeOwn(path: string, bytes: Buffer, mark: string): Promise<void> {
   const folder = dirname(path);
-  const temporary = join(folder, `.${basename(path)}.${randomBytes(6).toString('hex')}.part`);
+  const temporary = join(folder, `.${basename(path).slice(0, 100)}.${randomBytes(6).toString('hex')}.part`);
   try {
     await mkdir(folder, { recursive: true });
-    await writeFile(temporary, withMark(bytes), { flag: 'wx' });
-    if (await isOurs(path)) await rename(temporary, path);
+    await writeFile(temporary, bytes, { flag: 'wx' });
+    if (await isOurs(path, mark)) await rename(temporary, path);
     else await link(temporary, path);
   } catch (cause) {
-    const taken = codeOf(cause) === 'EEXIST';
+    const taken = codeOf(cause) === 'EEXIST' && (await exists(path));
     throw new PaintstopError(
       'cannot-write',
       taken
@@ -51,21 +59,30 @@ export async function writePng(path: string, bytes: Buffer): Promise<void> {
         : `${path} cannot be written (${codeOf(cause) ?? 'unknown fault'})`,
     );
   } finally {
-    await rm(temporary, { force: true });
+    await rm(temporary, { force: true }).catch(() => undefined);
   }
 }
 
-async function isOurs(path: string): Promise<boolean> {
+async function exists(path: string): Promise<boolean> {
+  return lstat(path).then(
+    (facts) => !facts.isDirectory(),
+    () => false,
+  );
+}
+
+/** A link is never ours: what it points to may be anything. */
+async function isOurs(path: string, mark: string): Promise<boolean> {
   let file;
   try {
+    if (!(await lstat(path)).isFile()) return false;
     file = await open(path, 'r');
   } catch {
     return false;
   }
   try {
-    const head = Buffer.alloc(256);
+    const head = Buffer.alloc(2048);
     await file.read(head, 0, head.length, 0);
-    return head.includes(MARK);
+    return head.includes(mark);
   } finally {
     await file.close();
   }

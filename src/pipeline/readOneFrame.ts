@@ -8,7 +8,7 @@ import { measureLevels } from '../measure/levels.js';
 import { detectStars } from '../measure/stars/detect.js';
 import { measureStars } from '../measure/stars/measureStars.js';
 import type { StarShape } from '../measure/stars/shape.js';
-import type { Frame } from '../model/frame.js';
+import type { Frame, Warning } from '../model/frame.js';
 import type { Light, Reading } from '../model/reading.js';
 import type { Grid, Regions } from '../model/regions.js';
 import type { Wishes } from '../model/wishes.js';
@@ -66,9 +66,31 @@ export async function readOneFrame(
     },
     lights: facts.lights,
     advice: advise(facts),
-    warnings: [...frame.warnings, ...regions.warnings],
+    warnings: [...frame.warnings, ...regions.warnings, ...doubts(regions, skyStops, stars)],
   };
   return { reading, frame, grid, regions, shapes };
+}
+
+/** Regions found with less certainty than this may be wrong; scenes and photographs with sound regions lie above 0.77. */
+const SURE_ENOUGH = 0.76;
+
+/** A sky brighter than this without stars is no night sky (the ANSI night tables end far below it). */
+const DAYLIGHT_STOPS = -2.2;
+
+function doubts(regions: Regions, skyStops: number | null, stars: Reading['stars']): Warning[] {
+  const found: Warning[] = [];
+  if (regions.confidence > 0 && regions.confidence < SURE_ENOUGH)
+    found.push({
+      code: 'uncertain-regions',
+      message: 'Sky and ground are hard to tell apart in this frame: look at --picture before you trust the numbers.',
+    });
+  if (skyStops !== null && skyStops > DAYLIGHT_STOPS && stars.cause === 'too-few')
+    found.push({
+      code: 'not-night',
+      message:
+        'This does not look like a night frame: the sky is bright and shows no stars. The advice is for night frames.',
+    });
+  return found;
 }
 
 /** Less of the frame than this is too little to speak of a sky, or of paint. */

@@ -27,7 +27,7 @@ export function readingAsText(reading: Reading, width: number, look: Look): stri
     put(n === 0 ? 'or' : '', `${option.says} ${forecastInWords(option)}`);
   });
   for (const warning of reading.warnings) put('note', warning.message);
-  if (best !== undefined && best.walks > 0) put('caution', `${walksInWords(best.walks)} ${WALK_CAUTION}`);
+  if (best !== undefined && best.walks > 0) put('safety', WALK_CAUTION);
   return `${lines.join('\n')}\n`;
 }
 
@@ -39,7 +39,7 @@ function settingsInWords({ settings, encoding }: Reading): string {
     settings.focalMm === null ? '? mm' : `${trim(settings.focalMm)} mm`,
   ];
   const response = { srgb: 'sRGB curve', icc: 'ICC curve', linear: 'linear' }[encoding.response];
-  return `${parts.join(', ')}; ${String(encoding.bitsPerChannel)}-bit ${encoding.container.toUpperCase()}, ${response}, levels +-${trim(encoding.levelUncertaintyStops)} stop`;
+  return `${parts.join(', ')}; ${String(encoding.bitsPerChannel)}-bit ${encoding.container.toUpperCase()}, ${response}, levels ±${trim(encoding.levelUncertaintyStops)} stop`;
 }
 
 function skyInWords({ regions, balance }: Reading): string {
@@ -52,13 +52,16 @@ function paintInWords({ regions, balance, falloff }: Reading): string {
   const level = regions.painted.levelStops;
   if (level === null || balance.stops === null) return 'no painted ground found';
   const uneven = falloff === null ? '' : `; ${trim(falloff.rangeStops)} stops from its dim to its bright parts`;
-  return `${signed(level)} stops, ${signed(balance.stops)} over the sky, target ${signed(balance.targetStops)}: ${missInWords(balance.stops - balance.targetStops, balance.toleranceStops)}${uneven}`;
+  return `${signed(level)} stops, ${trim(Math.abs(balance.stops))} ${balance.stops < 0 ? 'under' : 'over'} the sky, target ${signed(balance.targetStops)}: ${missInWords(balance.stops - balance.targetStops, balance.toleranceStops)}${uneven}`;
 }
 
 function missInWords(miss: number, tolerance: number): string {
   if (Math.abs(miss) <= tolerance) return 'good';
-  return `${trim(Math.abs(miss))} ${miss < 0 ? 'low' : 'high'}`;
+  return `${trim(Math.abs(miss))} ${Math.abs(miss) > 1.05 ? 'stops' : 'stop'} too ${miss < 0 ? 'dark' : 'bright'}`;
 }
+
+/** Clipped parts of the frame smaller than this are not named. */
+const WORTH_NAMING = 0.0005;
 
 function clipsInWords(clips: readonly Clip[], { regions }: Reading): string {
   if (clips.length === 0) return 'nothing';
@@ -67,31 +70,57 @@ function clipsInWords(clips: readonly Clip[], { regions }: Reading): string {
     const sum = sums.get(clip.cause) ?? { share: 0, places: 0 };
     sums.set(clip.cause, { share: sum.share + clip.share, places: sum.places + 1 });
   }
-  const causes = [...sums].map(
-    ([cause, { share, places }]) =>
-      `${cause.replace('-', ' ')} ${percent(share)} of the frame${places > 1 ? ` in ${String(places)} places` : ''}`,
-  );
-  return `${percent(regions.painted.clipped.any)} of the paint. By cause: ${causes.join(', ')}`;
+  const causes = [...sums]
+    .filter(([, { share }]) => share >= WORTH_NAMING)
+    .map(
+      ([cause, { share, places }]) =>
+        `${cause.replace('-', ' ')} ${percent(share)} of the frame${places > 1 ? ` in ${String(places)} places` : ''}`,
+    );
+  const paint = regions.painted.clipped.any;
+  if (causes.length === 0) return paint < WORTH_NAMING ? 'nothing that matters' : `${percent(paint)} of the paint`;
+  return `${percent(paint)} of the paint. By cause: ${causes.join(', ')}`;
 }
 
 function starsInWords({ stars }: Reading): string {
   const { limit } = stars;
   const parts = [`${String(stars.count)} found`];
-  if (stars.elongationPx !== null && stars.fwhmPx !== null)
+  if (stars.elongationPx !== null && stars.fwhmPx !== null) {
+    const allowed = limit.trailPxAllowed === null ? '' : ` (${trim(limit.trailPxAllowed)} allowed, ${limit.rule})`;
+    const within = limit.trailPxAllowed !== null && stars.elongationPx <= limit.trailPxAllowed;
     parts.push(
-      `${trim(stars.elongationPx)} px long, ${trim(stars.fwhmPx)} px wide: ${stars.cause.replace('too-few', 'too few to say why')}`,
+      `drawn out by ${trim(stars.elongationPx)} px${allowed}, ${trim(stars.fwhmPx)} px wide: ${causeInWords(stars.cause, within)}`,
     );
-  if (limit.trailPxAllowed !== null) parts.push(`${trim(limit.trailPxAllowed)} px allowed (${limit.rule})`);
-  if (limit.shutterSecondsAllowed !== null) parts.push(`shutter to ${trim(limit.shutterSecondsAllowed)} s`);
+  }
+  if (limit.shutterSecondsAllowed !== null) parts.push(`shutter up to ${trim(limit.shutterSecondsAllowed)} s`);
   if (limit.others.npf !== null) parts.push(`NPF rule ${trim(limit.others.npf)} s`);
   if (limit.others.fiveHundred !== null) parts.push(`500 rule ${trim(limit.others.fiveHundred)} s`);
   return parts.join('; ');
 }
 
+function causeInWords(cause: Reading['stars']['cause'], within: boolean): string {
+  switch (cause) {
+    case 'round':
+      return 'round';
+    case 'trailing':
+      return within ? "the sky's turning, within the limit" : "trailing (the sky's turning)";
+    case 'shake':
+      return 'shaken (one direction everywhere)';
+    case 'defocus':
+      return 'out of focus';
+    case 'coma':
+      return 'drawn outwards by the lens (coma)';
+    case 'mixed':
+      return 'several causes together';
+    case 'too-few':
+      return 'too few to say why';
+  }
+}
+
 function forecastInWords({ predicted, walks }: Option): string {
   const parts: string[] = [];
   if (predicted.skyStops !== null) parts.push(`sky ${signed(predicted.skyStops)}`);
-  if (predicted.balanceStops !== null) parts.push(`paint ${signed(predicted.balanceStops)} over it`);
+  if (predicted.balanceStops !== null)
+    parts.push(`paint ${trim(Math.abs(predicted.balanceStops))} ${predicted.balanceStops < 0 ? 'under' : 'over'} it`);
   if (predicted.paintedClippedFraction !== null)
     parts.push(`${percent(predicted.paintedClippedFraction)} of the paint clipped`);
   if (predicted.trailPx !== null) parts.push(`stars ${trim(predicted.trailPx)} px`);
@@ -99,8 +128,8 @@ function forecastInWords({ predicted, walks }: Option): string {
 }
 
 function walksInWords(walks: number): string {
-  if (walks === 0) return 'no walk.';
-  return walks === 1 ? 'one walk.' : `${String(walks)} walks.`;
+  if (walks === 0) return 'no walk to a lamp.';
+  return walks === 1 ? 'one walk to a lamp.' : `${String(walks)} walks to lamps.`;
 }
 
 function percent(fraction: number): string {

@@ -58,7 +58,7 @@ function exifOf(shot: Shot, takenAt: string): Record<string, Record<string, stri
   const { settings, spec } = shot;
   const perCentimetre = Math.round((10000 / spec.pixelPitchUm) * 1000);
   return {
-    IFD0: { Make: SCENE_CAMERA, Model: 'Tarn 1', DateTime: takenAt },
+    IFD0: { Make: SCENE_CAMERA, Model: 'Tarn 1', Software: 'paintstop demo', DateTime: takenAt },
     IFD2: {
       ExposureTime: `${String(Math.round(settings.shutterSeconds * 1000))}/1000`,
       FNumber: `${String(Math.round(settings.aperture * 100))}/100`,

@@ -92,7 +92,7 @@ function dropFloating(sky: Uint8Array, width: number, height: number): void {
       blob.maxX < width - 1 &&
       blob.area < width * height * 0.08,
   );
-  const small = blobs.map((blob) => blob.area < width * height * 0.002 && blob.maxY < height * 0.8);
+  const small = blobs.map((blob) => blob.area < width * height * 0.004 && blob.maxY < height * 0.75);
   for (let i = 0; i < labels.length; i++) {
     const label = labels[i]!;
     if (label > 0 && (floats[label - 1]! || small[label - 1]!)) sky[i] = 1;

@@ -28,6 +28,7 @@ export function findSources(grid: Grid, sky: Uint8Array, burnt: Uint8Array): Fou
     const kind = kindOf(blob, grid, sky, skyStreaks.length);
     if (kind !== null) found.push({ blob, kind });
   });
+  keepOneMoon(found);
   const wanted = new Map(found.map(({ blob, kind }) => [blob.label, kind]));
   for (let i = 0; i < labels.length; i++) if (wanted.has(labels[i]!)) mask[i] = 1;
   const flare = grow(mask, width, height, 1);
@@ -44,14 +45,22 @@ export function findSources(grid: Grid, sky: Uint8Array, burnt: Uint8Array): Fou
   return { sources, mask: flare };
 }
 
+/** There is one Moon: the largest round light in the sky; the others are stars. */
+function keepOneMoon(found: { blob: Blob; kind: Source['kind'] }[]): void {
+  const moons = found.filter(({ kind }) => kind === 'moon').sort((a, b) => b.blob.area - a.blob.area);
+  for (const other of moons.slice(1)) found.splice(found.indexOf(other), 1);
+}
+
 function kindOf(blob: Blob, grid: Grid, sky: Uint8Array, skyStreaks: number): Source['kind'] | null {
   const { width, blockPx } = grid;
   const across = Math.max(blob.maxX - blob.minX + 1, blob.maxY - blob.minY + 1) * blockPx;
   const up = inSky(blob, sky, width);
   if (isStreak(blob, grid)) return up && skyStreaks > 4 ? null : 'streak';
   if (!up) return across >= Math.max(6, 3 * blockPx) ? 'lamp' : null;
-  if (across <= Math.max(24, grid.width * blockPx * 0.0075)) return null;
-  return 'moon';
+  const wide = blob.maxX - blob.minX + 1;
+  const high = blob.maxY - blob.minY + 1;
+  const round = Math.max(wide, high) < 1.6 * Math.min(wide, high) && blob.area > 0.55 * wide * high;
+  return round && across > Math.max(24, grid.width * blockPx * 0.0075) ? 'moon' : null;
 }
 
 /** Long and thin: at least 2.5 % of the frame's width and five times as long as thick. */

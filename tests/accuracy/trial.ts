@@ -34,7 +34,13 @@ export interface Trial {
   /** Brightest two hundredth of the true paint over its median, stops: beyond 3.2 no exposure can be balanced and unclipped. */
   readonly paintSpread: number;
   /** After one and after two re-shots: sky and balance misses in stops, clipped fraction of paint. */
-  readonly after: readonly { sky: number; balance: number; clipped: number; summary: string }[];
+  readonly after: readonly {
+    sky: number;
+    balance: number;
+    clipped: number;
+    predictedBalance: number | null;
+    summary: string;
+  }[];
   readonly milliseconds: number;
 }
 
@@ -53,7 +59,8 @@ export async function tryScene(
   let result = await read(shot, file, noted, curve);
   const milliseconds = performance.now() - started;
   const first = compare(shot, result, spec);
-  const after: { sky: number; balance: number; clipped: number; summary: string }[] = [];
+  const after: { sky: number; balance: number; clipped: number; predictedBalance: number | null; summary: string }[] =
+    [];
   for (let n = 0; n < shots; n++) {
     const option = result.reading.advice.options[0];
     if (option !== undefined) ({ settings, lamps } = applyAdvice(option, settings, lamps));
@@ -63,6 +70,7 @@ export async function tryScene(
       sky: truth.skyStops - DEFAULT_WISHES.skyTargetStops,
       balance: truth.paintedStops - truth.skyStops - DEFAULT_WISHES.balanceTargetStops,
       clipped: truth.paintedClipped,
+      predictedBalance: option?.predicted.balanceStops ?? null,
       summary: result.reading.advice.summary,
     });
     if (n + 1 < shots) result = await read(shot, file, noted, curve);

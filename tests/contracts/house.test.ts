@@ -1,10 +1,11 @@
-import { existsSync, readdirSync, readFileSync } from 'node:fs';
+import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
 import { basename, dirname, join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { RULES } from '../../src/advise/rules/list.js';
 import { ERROR_CATALOGUE } from '../../src/errors.js';
 import { FORMATS } from '../../src/read/formats/list.js';
-import { ROOT } from '../support/run.js';
+import { paintstop, ROOT } from '../support/run.js';
 
 const stems = (folder: string, ending: string): string[] =>
   readdirSync(join(ROOT, folder))
@@ -69,6 +70,17 @@ describe('documentation', () => {
       'forbid light painting',
     ])
       expect(text).toContain(word);
+  });
+  it('the README shows what the program prints', () => {
+    const folder = mkdtempSync(join(tmpdir(), 'paintstop-readme-'));
+    try {
+      paintstop(['demo', '--pictures', folder]);
+      const lamps = ['--held', 'torch:3s@6m', '--stand', 'back@8m*0.5'];
+      const ran = paintstop(['frame', join(folder, 'moor-0412.jpg'), ...lamps], { COLUMNS: '110' });
+      expect(readFileSync(join(ROOT, 'README.md'), 'utf8')).toContain(ran.out.trimEnd());
+    } finally {
+      rmSync(folder, { recursive: true, force: true });
+    }
   });
   it('every option of paintstop frame is in the README', () => {
     const source = readFileSync(join(ROOT, 'src/cli/commands/frame.ts'), 'utf8');

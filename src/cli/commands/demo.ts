@@ -1,3 +1,4 @@
+import { join } from 'node:path';
 import type { Command } from 'commander';
 import type { Light, Reading } from '../../model/reading.js';
 import { DEFAULT_WISHES } from '../../model/wishes.js';
@@ -8,7 +9,7 @@ import { applyAdvice } from '../../scene/applyAdvice.js';
 import { demoScene } from '../../scene/demoNight.js';
 import { encodeShot } from '../../scene/encode.js';
 import { openScene, type Shot } from '../../scene/shoot.js';
-import { writePng } from '../../machine/files.js';
+import { DEMO_MARK, writeOwn, writePng } from '../../machine/files.js';
 import type { World } from '../world.js';
 
 /** The demo stops after this many tries even when it is not balanced. */
@@ -19,7 +20,7 @@ export function addDemoCommand(program: Command, world: World): void {
     .command('demo')
     .description('shoot an invented night, read the frame, follow the advice, shoot again')
     .option('--red', 'dim red only, for dark-adapted eyes')
-    .option('--pictures <folder>', 'also write the frames with what was found drawn on them (PNG)')
+    .option('--pictures <folder>', 'also write the frames (JPEG) and what was found drawn on them (PNG)')
     .action(async (options: { red?: boolean; pictures?: string }) => {
       await runDemo(options.red === true, options.pictures ?? null, world);
     });
@@ -40,7 +41,8 @@ async function runDemo(red: boolean, folder: string | null, world: World): Promi
   const history: Reading[] = [];
   for (let shot = 1; shot <= MOST_TRIES; shot++) {
     world.progress(`shooting try ${String(shot)} ...`);
-    const result = await readShot(scene.shoot(settings, lamps, shot), shot);
+    const name = `moor-${String(411 + shot).padStart(4, '0')}.jpg`;
+    const result = await readShot(scene.shoot(settings, lamps, shot), name, folder);
     const { reading } = result;
     history.push(reading);
     world.progress(null);
@@ -53,7 +55,7 @@ async function runDemo(red: boolean, folder: string | null, world: World): Promi
     say(readingAsText(reading, world.columns, world.look(red)));
     if (folder !== null)
       await writePng(
-        `${folder}/try-${String(shot)}.png`,
+        join(folder, `try-${String(shot)}.png`),
         framePicture(reading, result.grid, result.regions, result.shapes),
       );
     const option = reading.advice.options[0];
@@ -63,7 +65,7 @@ async function runDemo(red: boolean, folder: string | null, world: World): Promi
   say(conclusion(history));
 }
 
-async function readShot(shot: Shot, number: number): Promise<FrameResult> {
+async function readShot(shot: Shot, name: string, folder: string | null): Promise<FrameResult> {
   const lights: Light[] = shot.lamps.map(({ name, kind, seconds, distanceM, power }) => ({
     name,
     kind,
@@ -71,13 +73,9 @@ async function readShot(shot: Shot, number: number): Promise<FrameResult> {
     distanceM,
     power,
   }));
-  return readOneFrame(
-    await encodeShot(shot, 'jpeg'),
-    `moor-${String(411 + number).padStart(4, '0')}.jpg`,
-    {},
-    lights,
-    DEFAULT_WISHES,
-  );
+  const bytes = await encodeShot(shot, 'jpeg');
+  if (folder !== null) await writeOwn(join(folder, name), bytes, DEMO_MARK);
+  return readOneFrame(bytes, name, {}, lights, DEFAULT_WISHES);
 }
 
 function conclusion(history: readonly Reading[]): string {

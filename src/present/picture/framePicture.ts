@@ -1,7 +1,8 @@
 import { REGION, type Grid, type Regions } from '../../model/regions.js';
 import type { ClipCause, Reading } from '../../model/reading.js';
 import { linearToSrgb } from '../../physics/encoding.js';
-import { GLYPH_HEIGHT } from './glyphs.js';
+import { wrap } from '../style.js';
+import { GLYPH_ADVANCE, GLYPH_HEIGHT } from './glyphs.js';
 import { Sheet } from './sheet.js';
 
 /** A star as it is drawn: second moments in full-size pixels. */
@@ -23,17 +24,19 @@ const OUTLINES: Readonly<Record<ClipCause, readonly number[]>> = {
   'horizon-glow': [18, 4, 3, 4, 3, 4],
 };
 
-const SKYLINE = [14, 7];
-const PAINT_EDGE = [2, 7];
+const SKYLINE = [22, 6];
+const PAINT_EDGE = [3, 6];
 /** Star outlines are enlarged this much. */
 const STAR_SCALE = 5;
 const MOST_STARS = 60;
-const MOST_BOXES = 12;
+const MOST_BOXES = 6;
+/** Clipped places smaller than this part of the frame get no box. */
+const LEAST_SHARE = 0.0002;
 
 /** The frame with its regions, clipped places and star shapes drawn on it, and a key below. PNG bytes. */
 export function framePicture(reading: Reading, grid: Grid, regions: Regions, shapes: readonly DrawnShape[]): Buffer {
   const letter = grid.width > 700 ? 2 : 1;
-  const key = keyLines(reading);
+  const key = keyLines(reading, Math.floor((grid.width - 20) / (GLYPH_ADVANCE * letter)));
   const lineHeight = (GLYPH_HEIGHT + 4) * letter;
   const sheet = new Sheet(grid.width, grid.height + key.length * lineHeight + 16);
   paintFrame(sheet, grid);
@@ -43,18 +46,10 @@ export function framePicture(reading: Reading, grid: Grid, regions: Regions, sha
   shapes.slice(0, MOST_STARS).forEach((shape) => {
     drawStar(sheet, shape, grid.blockPx);
   });
-  key.forEach(({ words, pattern }, n) => {
+  key.forEach(({ words, sample }, n) => {
     const y = grid.height + 8 + n * lineHeight;
-    if (pattern !== null)
-      sheet.path(
-        [
-          { x: 10, y: y + lineHeight / 2 - 3 },
-          { x: 70, y: y + lineHeight / 2 - 3 },
-        ],
-        pattern,
-        1,
-      );
-    sheet.text(pattern === null ? 10 : 84, y, words, letter);
+    if (sample !== null) drawSample(sheet, sample, y + lineHeight / 2 - 3);
+    sheet.text(sample === null ? 10 : 84, y, words, letter);
   });
   return sheet.bytes();
 }
@@ -117,7 +112,7 @@ function drawClips(sheet: Sheet, reading: Reading, blockPx: number, letter: numb
 }
 
 function boxedClips(reading: Reading): Reading['clips'] {
-  return reading.clips.filter((clip) => clip.cause !== 'star').slice(0, MOST_BOXES);
+  return reading.clips.filter((clip) => clip.cause !== 'star' && clip.share >= LEAST_SHARE).slice(0, MOST_BOXES);
 }
 
 function drawStar(sheet: Sheet, shape: DrawnShape, blockPx: number): void {
@@ -136,26 +131,63 @@ function drawStar(sheet: Sheet, shape: DrawnShape, blockPx: number): void {
 
 interface KeyLine {
   readonly words: string;
-  readonly pattern: readonly number[] | null;
+  readonly sample: { readonly shape: 'line' | 'box' | 'ellipse'; readonly pattern: readonly number[] } | null;
 }
 
-function keyLines(reading: Reading): KeyLine[] {
+/** What the thing looks like on the picture, small: a line for an edge, a box for a clipped place, an ellipse for a star. */
+function drawSample(sheet: Sheet, sample: NonNullable<KeyLine['sample']>, y: number): void {
+  const { shape, pattern } = sample;
+  if (shape === 'line')
+    sheet.path(
+      [
+        { x: 10, y },
+        { x: 70, y },
+      ],
+      pattern,
+      0,
+    );
+  else if (shape === 'box')
+    sheet.path(
+      [
+        { x: 12, y: y - 6 },
+        { x: 68, y: y - 6 },
+        { x: 68, y: y + 6 },
+        { x: 12, y: y + 6 },
+        { x: 12, y: y - 6 },
+      ],
+      pattern,
+      1,
+    );
+  else
+    sheet.path(
+      Array.from({ length: 25 }, (_, n) => ({
+        x: 40 + 14 * Math.cos((n * Math.PI) / 12),
+        y: y + 5 * Math.sin((n * Math.PI) / 12),
+      })),
+      pattern,
+    );
+}
+
+function keyLines(reading: Reading, columns: number): KeyLine[] {
   const clips = boxedClips(reading);
   const lines: KeyLine[] = [
-    { words: 'edge of the sky', pattern: SKYLINE },
-    { words: 'edge of painted ground', pattern: PAINT_EDGE },
+    { words: 'edge of the sky', sample: { shape: 'line', pattern: SKYLINE } },
+    { words: 'edge of painted ground', sample: { shape: 'line', pattern: PAINT_EDGE } },
   ];
   for (const cause of Object.keys(OUTLINES) as ClipCause[]) {
     const numbers = clips.flatMap((clip, n) => (clip.cause === cause ? [String(n + 1)] : []));
     if (numbers.length > 0)
-      lines.push({ words: `clipped, ${cause.replace('-', ' ')}: ${numbers.join(', ')}`, pattern: OUTLINES[cause] });
+      lines.push({
+        words: `clipped, ${cause.replace('-', ' ')}: ${numbers.join(', ')}`,
+        sample: { shape: 'box', pattern: OUTLINES[cause] },
+      });
   }
   const { stars } = reading;
-  if (stars.elongationPx !== null)
+  if (stars.elongationPx !== null && stars.cause !== 'too-few')
     lines.push({
       words: `star shapes, drawn ${String(STAR_SCALE)} x: ${stars.cause}, ${String(stars.elongationPx)} px`,
-      pattern: [100, 0],
+      sample: { shape: 'ellipse', pattern: [100, 0] },
     });
-  lines.push({ words: reading.advice.summary, pattern: null });
+  for (const words of wrap(reading.advice.summary, columns)) lines.push({ words, sample: null });
   return lines;
 }
