@@ -6,11 +6,11 @@ export const ERROR_CATALOGUE = {
   'empty-file': { remedy: 'copy it again from the card', exitStatus: 1 },
   'not-a-picture': { remedy: 'give a JPEG, TIFF or PNG', exitStatus: 1 },
   'camera-raw': { remedy: 'give the JPEG of the pair, or a TIFF developed from it', exitStatus: 1 },
-  'unsupported-picture': { remedy: 'export it as JPEG, TIFF or PNG', exitStatus: 1 },
+  'unsupported-picture': { remedy: 'export it as 8 or 16-bit JPEG, TIFF or PNG', exitStatus: 1 },
   'cut-short': { remedy: 'copy it again from the card', exitStatus: 1 },
   damaged: { remedy: 'copy it again from the card, or open and save it in a picture editor', exitStatus: 1 },
   'too-large': { remedy: 'give a picture of at most 250 megapixels', exitStatus: 1 },
-  'cannot-write': { remedy: 'give a folder you may write to, and a name that is not taken', exitStatus: 1 },
+  'cannot-write': { remedy: 'give a folder you may write to, and a name that is not taken', exitStatus: 2 },
   'wrong-use': { remedy: 'see paintstop --help', exitStatus: 2 },
 } as const;
 
@@ -21,7 +21,7 @@ export class PaintstopError extends Error {
   readonly code: ErrorCode;
 
   constructor(code: ErrorCode, sentence: string, remedy: string = ERROR_CATALOGUE[code].remedy) {
-    super(`${sentence}; ${remedy}.`);
+    super(printable(`${sentence}; ${remedy}.`));
     this.name = 'PaintstopError';
     this.code = code;
   }
@@ -29,4 +29,9 @@ export class PaintstopError extends Error {
   get exitStatus(): 1 | 2 {
     return ERROR_CATALOGUE[this.code].exitStatus;
   }
+}
+
+/** Without control and direction characters: a file's name must not be able to write to the terminal. */
+export function printable(text: string): string {
+  return text.replace(/\p{C}+/gu, ' ');
 }

@@ -15,8 +15,8 @@ export interface CameraMove {
 /** Lenses are not advised beyond this opening: nights have no light to spare. */
 const NARROWEST = 8;
 
-/** Factors offered where a figure is not known: third stops up to three stops either way. */
-const THIRDS = Array.from({ length: 19 }, (_, n) => 2 ** ((n - 9) / 3));
+/** Factors offered where a figure is not known: none first, then third stops up to three stops either way. */
+const THIRDS = [0, ...Array.from({ length: 9 }, (_, n) => [n + 1, -n - 1]).flat()].map((thirds) => 2 ** (thirds / 3));
 
 /** Every camera setting within the limits, the present one first. */
 export function cameraMoves(facts: Facts): CameraMove[] {

@@ -72,11 +72,16 @@ function lampChoices(facts: Facts, forecast: PaintForecaster, camera: CameraMove
       const wanted = gain / camPart;
       return lampMoves(light, wanted, camera.shutterSeconds)
         .sort((a, b) => lampMiss(a, wanted) - lampMiss(b, wanted))
-        .slice(0, lights.length === 1 ? 16 : lights.length === 2 ? 7 : 3);
+        .slice(0, movesKept(lights.length));
     });
     choices.push(...combine(each));
   }
   return choices;
+}
+
+/** So many ways of each lamp that their combinations stay near fifty. */
+function movesKept(lamps: number): number {
+  return lamps === 1 ? 16 : Math.max(1, Math.floor(50 ** (1 / lamps)));
 }
 
 function lampMiss(move: LampMove, wanted: number): number {

@@ -1,4 +1,4 @@
-import { PaintstopError } from '../errors.js';
+import { PaintstopError, printable } from '../errors.js';
 import type { Light } from '../model/reading.js';
 
 const HELD = /^([^:@*\s][^:@*]*):(\d+(?:\.\d+)?)s?(?:@(\d+(?:\.\d+)?)m?)?(?:\*(\d+(?:\.\d+)?%?))?$/;
@@ -37,7 +37,9 @@ function powerOf(text: string): number {
 }
 
 function checked(option: string, text: string, light: Light): Light {
-  const { seconds, distanceM, power } = light;
+  const { name, seconds, distanceM, power } = light;
+  if (name.length > 40 || printable(name) !== name)
+    throw wrong(option, printable(text).slice(0, 60), 'a name of at most 40 printable letters');
   if (seconds === 0 || distanceM === 0 || power === 0)
     throw wrong(option, text, 'figures above zero; leave a lamp out that was off');
   if (power !== null && power > 1) throw wrong(option, text, 'power as a fraction of full power, 1 at most');
@@ -50,8 +52,17 @@ function wrong(option: string, text: string, wanted: string): PaintstopError {
   return new PaintstopError('wrong-use', `${option} ${text} is not understood`, `write it like ${wanted}`);
 }
 
+/** More lamps than anyone carries. */
+const MOST_LIGHTS = 12;
+
 /** Two lights of one name could not be told apart. */
 export function distinctLights(lights: readonly Light[]): readonly Light[] {
+  if (lights.length > MOST_LIGHTS)
+    throw new PaintstopError(
+      'wrong-use',
+      `${String(lights.length)} lights are too many`,
+      `give at most ${String(MOST_LIGHTS)}`,
+    );
   const names = lights.map((light) => light.name);
   const twice = names.find((name, n) => names.indexOf(name) !== n);
   if (twice !== undefined)

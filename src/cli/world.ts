@@ -19,10 +19,17 @@ export interface World {
 export function processWorld(): World {
   const terminal = readTerminal(process.stdout, process.env);
   let status = 0;
-  // A reader that goes away (head, a closed pager) is no fault.
+  // A reader that goes away (head, a closed pager) is no fault; a full disk is one, told once.
+  let broken = false;
   process.stdout.on('error', (error: NodeJS.ErrnoException) => {
-    if (error.code !== 'EPIPE') throw error;
+    if (error.code === 'EPIPE' || broken) return;
+    broken = true;
+    process.exitCode = 1;
+    process.stderr.write(
+      `paintstop: the output cannot be written (${error.code ?? 'unknown fault'}); free some space or write elsewhere.\n`,
+    );
   });
+  process.stderr.on('error', () => undefined);
   return {
     columns: terminal.columns,
     out: (text) => process.stdout.write(text),
@@ -35,7 +42,7 @@ export function processWorld(): World {
     },
     fail: (error) => {
       process.stderr.write(`paintstop: ${error.message}\n`);
-      status = Math.max(status, error.code === 'cannot-write' || error.exitStatus === 2 ? error.exitStatus : 0);
+      if (error.exitStatus === 2) status = 2;
     },
     look: (red) => {
       if (terminal.noColour) return 'plain';
@@ -43,7 +50,7 @@ export function processWorld(): World {
       return terminal.isTerminal ? 'bold' : 'plain';
     },
     setExit: (value) => {
-      status = value;
+      status = Math.max(status, value);
     },
     exitStatus: () => status,
   };

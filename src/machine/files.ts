@@ -1,5 +1,6 @@
 import { randomBytes } from 'node:crypto';
-import { link, lstat, mkdir, open, readFile, rename, rm, stat, writeFile } from 'node:fs/promises';
+import { constants } from 'node:fs';
+import { copyFile, link, lstat, mkdir, open, readFile, rename, rm, stat, writeFile } from 'node:fs/promises';
 import { basename, dirname, join } from 'node:path';
 import { crc32 } from 'node:zlib';
 import { PaintstopError } from '../errors.js';
@@ -20,6 +21,9 @@ function readError(path: string, cause: unknown): unknown {
   const code = codeOf(cause);
   if (code === 'ENOENT' || code === 'ENOTDIR') return new PaintstopError('not-found', `${path} does not exist`);
   if (code === 'EACCES' || code === 'EPERM') return new PaintstopError('no-permission', `${path} may not be read`);
+  if (code === 'ELOOP' || code === 'ENAMETOOLONG')
+    return new PaintstopError('not-found', `${path} leads nowhere (${code})`);
+  if (code === 'ERR_FS_FILE_TOO_LARGE') return new PaintstopError('too-large', `${path} is over two gigabytes`);
   return new PaintstopError('damaged', `${path} could not be read from the disk (${code ?? 'unknown fault'})`);
 }
 
@@ -30,26 +34,36 @@ function codeOf(cause: unknown): string | undefined {
 /** Written into every PNG of ours; a file that has it may be replaced by a newer one. */
 const MARK = 'Software\0paintstop';
 
-/** In the Exif of the demo's frames, which are replaced by nothing but the demo. */
-export const DEMO_MARK = 'paintstop demo';
+function isMarkedPng(head: Buffer): boolean {
+  return (
+    head[0] === 0x89 &&
+    head.toString('latin1', 1, 4) === 'PNG' &&
+    head.toString('latin1', 37, 41 + MARK.length) === `tEXt${MARK}`
+  );
+}
+
+/** A frame of the demo: a JPEG whose Exif says so. */
+export function isDemoFrame(head: Buffer): boolean {
+  return head[0] === 0xff && head[1] === 0xd8 && head.includes('paintstop demo');
+}
 
 /** A PNG of ours, marked as such. See writeOwn. */
 export async function writePng(path: string, bytes: Buffer): Promise<void> {
-  await writeOwn(path, withMark(bytes), MARK);
+  await writeOwn(path, withMark(bytes), isMarkedPng);
 }
 
 /**
  * Writes in one step (temporary file beside it, then into place). A file that this program did not write is never replaced: then, and
  * where the folder cannot be written, throws `cannot-write`.
  */
-export async function writeOwn(path: string, bytes: Buffer, mark: string): Promise<void> {
+export async function writeOwn(path: string, bytes: Buffer, isMarked: (head: Buffer) => boolean): Promise<void> {
   const folder = dirname(path);
-  const temporary = join(folder, `.${basename(path).slice(0, 100)}.${randomBytes(6).toString('hex')}.part`);
+  const temporary = join(folder, `.${basename(path).slice(0, 60)}.${randomBytes(6).toString('hex')}.part`);
   try {
-    await mkdir(folder, { recursive: true });
+    if (!(await isFolder(folder))) await mkdir(folder, { recursive: true });
     await writeFile(temporary, bytes, { flag: 'wx' });
-    if (await isOurs(path, mark)) await rename(temporary, path);
-    else await link(temporary, path);
+    if (await isOurs(path, isMarked)) await rename(temporary, path);
+    else await placeNew(temporary, path);
   } catch (cause) {
     const taken = codeOf(cause) === 'EEXIST' && (await exists(path));
     throw new PaintstopError(
@@ -63,6 +77,33 @@ export async function writeOwn(path: string, bytes: Buffer, mark: string): Promi
   }
 }
 
+async function isFolder(path: string): Promise<boolean> {
+  return stat(path).then(
+    (facts) => facts.isDirectory(),
+    () => false,
+  );
+}
+
+/** Into place without replacing anything; where the file system has no links (cards), by an exclusive copy. */
+async function placeNew(temporary: string, path: string): Promise<void> {
+  try {
+    await link(temporary, path);
+  } catch (cause) {
+    if (!['EPERM', 'ENOTSUP', 'EOPNOTSUPP', 'ENOSYS', 'EMLINK'].includes(codeOf(cause) ?? '')) throw cause;
+    await copyFile(temporary, path, constants.COPYFILE_EXCL);
+  }
+}
+
+/** Both paths lead to one file (through links too). */
+export async function sameFile(one: string, other: string): Promise<boolean> {
+  try {
+    const [a, b] = [await stat(one), await stat(other)];
+    return a.dev === b.dev && a.ino === b.ino;
+  } catch {
+    return false;
+  }
+}
+
 async function exists(path: string): Promise<boolean> {
   return lstat(path).then(
     (facts) => !facts.isDirectory(),
@@ -71,7 +112,7 @@ async function exists(path: string): Promise<boolean> {
 }
 
 /** A link is never ours: what it points to may be anything. */
-async function isOurs(path: string, mark: string): Promise<boolean> {
+async function isOurs(path: string, isMarked: (head: Buffer) => boolean): Promise<boolean> {
   let file;
   try {
     if (!(await lstat(path)).isFile()) return false;
@@ -82,7 +123,7 @@ async function isOurs(path: string, mark: string): Promise<boolean> {
   try {
     const head = Buffer.alloc(2048);
     await file.read(head, 0, head.length, 0);
-    return head.includes(mark);
+    return isMarked(head);
   } finally {
     await file.close();
   }

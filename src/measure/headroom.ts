@@ -57,6 +57,7 @@ function eachPainted(frame: Frame, grid: Grid, regions: Regions, visit: (pixel: 
       if (regions.fineMask[pixel] !== REGION.painted) continue;
       const at = pixel * 3;
       const [r, g, b] = [samples[at]!, samples[at + 1]!, samples[at + 2]!];
+      if (!Number.isFinite(r + g + b)) continue;
       visit({
         light: samples instanceof Float32Array ? [r, g, b] : [red[r]!, green[g]!, blue[b]!],
         clipped: [r >= clipSample, g >= clipSample, b >= clipSample],

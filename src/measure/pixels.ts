@@ -14,7 +14,7 @@ export function luminanceReader(frame: Frame): (pixel: number) => number {
   if (samples instanceof Float32Array)
     return (pixel) => {
       const value = wr * samples[pixel * 3]! + wg * samples[pixel * 3 + 1]! + wb * samples[pixel * 3 + 2]!;
-      return Number.isFinite(value) ? Math.max(0, value) : 0;
+      return Number.isFinite(value) ? Math.max(0, Math.min(1, value)) : 0;
     };
   return (pixel) => {
     const at = pixel * 3;

@@ -1,3 +1,4 @@
+import { printable } from '../errors.js';
 import type { Clip, Option, Reading } from '../model/reading.js';
 import { WALK_CAUTION } from './cautions.js';
 import { first, rest, wrap, type Look } from './style.js';
@@ -13,7 +14,7 @@ export function readingAsText(reading: Reading, width: number, look: Look): stri
     const folded = wrap(text, columns - lead.length);
     folded.forEach((line, n) => lines.push(rest((n === 0 ? lead : ' '.repeat(lead.length)) + line, look)));
   };
-  put('frame', `${reading.file}: ${settingsInWords(reading)}`);
+  put('frame', `${printable(reading.file)}: ${settingsInWords(reading)}`);
   put('sky', skyInWords(reading));
   put('paint', paintInWords(reading));
   put('clipped', clipsInWords(reading.clips, reading));

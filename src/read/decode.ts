@@ -45,10 +45,17 @@ export async function decode(
 ): Promise<Decoded> {
   const cmyk = header.space === 'cmyk' || header.space === 'lab' || header.space === 'labs';
   const bits = bitsOf(header.depth, cmyk);
+  if (bits === null)
+    throw new PaintstopError(
+      'unsupported-picture',
+      `${file} holds samples of a kind that is not read (${header.depth})`,
+    );
   const convert = convertWithProfile || cmyk;
   const run = async (failOn: 'warning' | 'error'): Promise<{ data: Buffer; info: OutputInfo }> => {
     const input = sharp(bytes, { limitInputPixels: MOST_PIXELS, failOn, ignoreIcc: !convert, sequentialRead: true });
-    return shaped(input.autoOrient().removeAlpha(), bits).toBuffer({ resolveWithObject: true });
+    return shaped(input.autoOrient().removeAlpha(), bits, header.space === 'b-w' || header.space === 'grey16').toBuffer(
+      { resolveWithObject: true },
+    );
   };
   let damaged = false;
   let result: { data: Buffer; info: OutputInfo };
@@ -101,16 +108,19 @@ export function reducedDecode(
     .then((data) => ({ samples: new Uint8Array(data.buffer, data.byteOffset, data.byteLength), ...size, blockPx }));
 }
 
-function bitsOf(depth: string | undefined, cmyk: boolean): 8 | 16 | 32 {
-  if (cmyk || depth === 'uchar' || depth === 'char') return 8;
-  return depth === 'ushort' || depth === 'short' ? 16 : 32;
+/** Null for samples that are read wrongly or not at all: signed and 32-bit integers, doubles, complex numbers. */
+function bitsOf(depth: string | undefined, cmyk: boolean): 8 | 16 | 32 | null {
+  if (depth === 'uchar' || (cmyk && depth === 'ushort')) return 8;
+  if (depth === 'ushort') return 16;
+  return depth === 'float' && !cmyk ? 32 : null;
 }
 
 /** Without rgb16 the decoder hands out 8-bit values in 16-bit clothes. */
-function shaped(pipeline: Sharp, bits: 8 | 16 | 32): Sharp {
+function shaped(pipeline: Sharp, bits: 8 | 16 | 32, grey: boolean): Sharp {
   if (bits === 8) return pipeline.toColourspace('srgb').raw({ depth: 'uchar' });
   if (bits === 16) return pipeline.toColourspace('rgb16').raw({ depth: 'ushort' });
-  return pipeline.toColourspace('scrgb').raw({ depth: 'float' });
+  // Grey floats would come out black by way of scRGB; the samples are taken as they are.
+  return grey ? pipeline.raw({ depth: 'float' }) : pipeline.toColourspace('scrgb').raw({ depth: 'float' });
 }
 
 function view(data: Buffer, bits: 8 | 16 | 32): Samples {

@@ -14,6 +14,11 @@ const SAMPLES_PER_SIDE = 4;
 /** Side of a block of the working grid, pixels. */
 export function blockSize(widthPx: number, heightPx: number): number {
   const long = Math.max(widthPx, heightPx);
+  const short = Math.min(widthPx, heightPx);
+  return Math.min(short, wishedBlock(widthPx, heightPx, long));
+}
+
+function wishedBlock(widthPx: number, heightPx: number, long: number): number {
   if (widthPx * heightPx <= LARGE_PIXELS) return Math.ceil(long / GRID_LONG_SIDE);
   return long < VERY_LONG_SIDE ? 4 : 8 * Math.ceil(long / 11000);
 }
@@ -132,5 +137,5 @@ function sumFloats(frame: Frame, samples: Samples, block: number, width: number,
 }
 
 function finite(value: number): number {
-  return Number.isFinite(value) ? Math.max(0, value) : 0;
+  return Number.isFinite(value) ? Math.max(0, Math.min(1, value)) : 0;
 }

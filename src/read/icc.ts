@@ -43,7 +43,22 @@ export function parseMatrixProfile(profile: Uint8Array): MatrixProfile | null {
   const device = [rx[0]!, gx[0]!, bx[0]!, rx[1]!, gx[1]!, bx[1]!, rx[2]!, gx[2]!, bx[2]!];
   const same = device.every((value, index) => Math.abs(value - SRGB_TO_PCS[index]!) < 0.004);
   const list: [ToneCurve, ToneCurve, ToneCurve] = [red, green, blue];
+  if (!isSane(list, device)) return null;
   return { curves: list, toSrgbPrimaries: same ? null : multiply(PCS_TO_SRGB, device), response: responseOf(list) };
+}
+
+/** Curves that run from near 0 to near 1 and colorants of ordinary size; anything else is a damaged profile. */
+function isSane(curves: readonly ToneCurve[], columns: readonly number[]): boolean {
+  const sound = curves.every((curve) => {
+    const ends = [curve(0), curve(0.5), curve(1)];
+    return (
+      ends.every((value) => Number.isFinite(value) && value > -0.2) &&
+      Math.abs(ends[2]! - 1) < 0.2 &&
+      ends[1]! < 1.01 &&
+      ends[0]! < 0.2
+    );
+  });
+  return sound && columns.every((value) => Math.abs(value) < 3);
 }
 
 function responseOf(curves: readonly ToneCurve[]): 'srgb' | 'icc' | 'linear' {

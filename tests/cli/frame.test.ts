@@ -1,3 +1,4 @@
+import { spawnSync } from 'node:child_process';
 import { createHash } from 'node:crypto';
 import { chmodSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
@@ -7,7 +8,7 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { encodeShot } from '../../src/scene/encode.js';
 import { readingSchema } from '../contracts/readingSchema.js';
 import { shoot, smallScene } from '../support/scenes.js';
-import { paintstop } from '../support/run.js';
+import { paintstop, ROOT } from '../support/run.js';
 
 let folder: string;
 let good: string;
@@ -73,6 +74,8 @@ describe('paintstop frame', () => {
       ['frame', good, '--held', 'a:3s', '--stand', 'a'],
       ['frame', good, '--stand', 'back*7'],
       ['frame', good, '--nonsense'],
+      ['frame', good, '--max-shutter', '1e9'],
+      ['frame', good, ...Array.from({ length: 16 }, (_, n) => ['--held', `l${String(n)}:3s`]).flat()],
       ['frame', good, good, '--picture', join(folder, 'p.png')],
     ]) {
       const ran = paintstop(args);
@@ -103,10 +106,12 @@ describe('paintstop frame', () => {
     const foreign = join(folder, 'foreign.png');
     writeFileSync(foreign, 'mine');
     const refused = paintstop(['frame', good, '--picture', foreign]);
-    expect(refused.status).toBe(1);
+    expect(refused.status).toBe(2);
     expect(refused.err).toContain('was left alone');
     expect(readFileSync(foreign, 'utf8')).toBe('mine');
-    expect(paintstop(['frame', good, '--picture', good]).status).toBe(1);
+    expect(paintstop(['frame', good, '--picture', good]).status).toBe(2);
+    expect(paintstop(['frame', picture, '--picture', picture]).status).toBe(2);
+    expect(paintstop(['frame', good, '--masks', good]).status).toBe(2);
     expect(statSync(good).size).toBe(readFileSync(good).length);
   });
 
@@ -135,6 +140,29 @@ describe('paintstop frame', () => {
       ' ',
     );
     expect(text.includes('some parks forbid light painting')).toBe((advice.options[0]?.walks ?? 0) > 0);
+  });
+
+  it('many lamps are still answered, and a full disk is one sentence', () => {
+    const lamps = Array.from({ length: 12 }, (_, n) => [
+      '--held',
+      `l${String(n)}:${String(n + 1)}s@${String(n + 3)}m*0.5`,
+    ]).flat();
+    expect(paintstop(['frame', good, '--json', ...lamps]).status).toBe(0);
+    const full = spawnSync(
+      'sh',
+      ['-c', `"${process.execPath}" "${join(ROOT, 'bin', 'paintstop.js')}" frame "${good}" > /dev/full`],
+      { encoding: 'utf8' },
+    );
+    expect(full.status).toBe(1);
+    expect(full.stderr.trimEnd().split('\n')).toHaveLength(1);
+  });
+
+  it('names cannot write to the terminal', () => {
+    const odd = join(folder, 'moor\u001b[31m\n1.jpg');
+    writeFileSync(odd, readFileSync(good));
+    const ran = paintstop(['frame', odd, join(folder, 'gone\u001b[2J.jpg')]);
+    expect(ran.out + ran.err).not.toContain('\u001b');
+    expect(ran.err.trimEnd().split('\n')).toHaveLength(1);
   });
 
   it('a frame that may not be read', () => {

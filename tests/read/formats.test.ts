@@ -154,6 +154,26 @@ describe('values', () => {
   });
 });
 
+describe('odd samples', () => {
+  it('grey floating point keeps its light', async () => {
+    const samples = new Float32Array(64 * 64).fill(0.03);
+    const bytes = await sharp(samples, { raw: { width: 64, height: 64, channels: 1 } })
+      .toColourspace('b-w')
+      .tiff()
+      .toBuffer();
+    if ((await sharp(bytes).metadata()).depth === 'float')
+      expect((await read(bytes)).samples[300]).toBeCloseTo(0.03, 5);
+  });
+
+  it('a picture thinner than a block does not read past its end', async () => {
+    const bytes = await sharp({ create: { width: 3000, height: 1, channels: 3, background: '#333344' } })
+      .png()
+      .toBuffer();
+    const grid = await (await openFrame(bytes, 'thin')).grid;
+    expect(grid.luminance.every((value) => value > 0.02 && value < 0.06)).toBe(true);
+  });
+});
+
 describe('colour and curve', () => {
   it('untagged files are read by the sRGB curve of IEC 61966-2-1', async () => {
     const frame = await read(await SAMPLES['png']!());

@@ -9,7 +9,7 @@ import { applyAdvice } from '../../scene/applyAdvice.js';
 import { demoScene } from '../../scene/demoNight.js';
 import { encodeShot } from '../../scene/encode.js';
 import { openScene, type Shot } from '../../scene/shoot.js';
-import { DEMO_MARK, writeOwn, writePng } from '../../machine/files.js';
+import { isDemoFrame, writeOwn, writePng } from '../../machine/files.js';
 import type { World } from '../world.js';
 
 /** The demo stops after this many tries even when it is not balanced. */
@@ -74,7 +74,7 @@ async function readShot(shot: Shot, name: string, folder: string | null): Promis
     power,
   }));
   const bytes = await encodeShot(shot, 'jpeg');
-  if (folder !== null) await writeOwn(join(folder, name), bytes, DEMO_MARK);
+  if (folder !== null) await writeOwn(join(folder, name), bytes, isDemoFrame);
   return readOneFrame(bytes, name, {}, lights, DEFAULT_WISHES);
 }
 

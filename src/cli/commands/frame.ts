@@ -1,7 +1,7 @@
 import { basename, extname, join } from 'node:path';
 import { InvalidArgumentError, type Command } from 'commander';
-import { PaintstopError } from '../../errors.js';
-import { readBytes, writePng } from '../../machine/files.js';
+import { PaintstopError, printable } from '../../errors.js';
+import { readBytes, sameFile, writePng } from '../../machine/files.js';
 import type { Light } from '../../model/reading.js';
 import { DEFAULT_WISHES, type Wishes } from '../../model/wishes.js';
 import { readOneFrame, type FrameResult } from '../../pipeline/readOneFrame.js';
@@ -54,29 +54,20 @@ export function addFrameCommand(program: Command, world: World): void {
     )
     .option('--stand <light>', 'a lamp that burns through, like back@12m*0.5 (repeatable)', collect(parseStand), [])
     .option('--linear', "the file's values are linear light")
-    .option('--iso <n>', 'ISO, where the file does not tell', above(0))
-    .option('--shutter <seconds>', 'shutter time', above(0))
-    .option('--aperture <n>', 'f-number', above(0))
-    .option('--focal <mm>', 'true focal length', above(0))
-    .option('--pixel-pitch <um>', 'distance between pixels on the sensor, micrometres', above(0))
+    .option('--iso <n>', 'ISO, where the file does not tell', between(1, 1e7))
+    .option('--shutter <seconds>', 'shutter time', between(1e-5, 86400))
+    .option('--aperture <n>', 'f-number', between(0.3, 200))
+    .option('--focal <mm>', 'true focal length', between(0.5, 5000))
+    .option('--pixel-pitch <um>', 'distance between pixels on the sensor, micrometres', between(0.1, 1000))
     .option('--target-sky <stops>', 'wished level of the sky, stops from clipping (-4)', between(-12, -0.5))
     .option('--target-balance <stops>', 'wished level of the paint over the sky, stops (1.5)', between(-6, 8))
-    .option('--max-iso <n>', 'highest ISO to advise (6400)', above(0))
-    .option('--min-aperture <n>', 'widest opening of the lens, as f-number', above(0))
-    .option('--max-shutter <seconds>', 'longest shutter to advise (30)', above(0))
-    .option('--trail-px <n>', 'star trail allowed, pixels, instead of the NPF rule', above(0))
+    .option('--max-iso <n>', 'highest ISO to advise (6400)', between(50, 1e7))
+    .option('--min-aperture <n>', 'widest opening of the lens, as f-number', between(0.5, 64))
+    .option('--max-shutter <seconds>', 'longest shutter to advise (30)', between(1, 3600))
+    .option('--trail-px <n>', 'star trail allowed, pixels, instead of the NPF rule', between(0.1, 10000))
     .action(async (files: string[], options: FrameOptions) => {
       await runFrame(files, options, world);
     });
-}
-
-function above(least: number): (text: string) => number {
-  return (text) => {
-    const value = Number(text);
-    if (text.trim() === '' || !Number.isFinite(value) || value <= least)
-      throw new InvalidArgumentError(`It must be a number above ${String(least)}.`);
-    return value;
-  };
 }
 
 function between(least: number, most: number): (text: string) => number {
@@ -92,9 +83,12 @@ async function runFrame(files: readonly string[], options: FrameOptions, world: 
   const lights = distinctLights([...options.held, ...options.stand]);
   if (options.picture !== undefined && files.length > 1)
     throw new PaintstopError('wrong-use', '--picture draws one frame only', 'give one frame, or leave --picture out');
+  const outputs = plannedOutputs(files, options);
+  await refuseInputs(files, [...outputs.values(), ...(options.picture === undefined ? [] : [options.picture])]);
   let read = 0;
   for (const [n, file] of files.entries()) {
-    if (files.length > 1) world.progress(`reading ${String(n + 1)} of ${String(files.length)}: ${basename(file)}`);
+    if (files.length > 1)
+      world.progress(`reading ${String(n + 1)} of ${String(files.length)}: ${printable(basename(file))}`);
     try {
       const result = await readOneFrame(await readBytes(file), file, readOptionsOf(options), lights, wishesOf(options));
       read++;
@@ -104,7 +98,7 @@ async function runFrame(files: readonly string[], options: FrameOptions, world: 
           ? `${readingAsJson(result.reading)}\n`
           : `${n > 0 ? '\n' : ''}${readingAsText(result.reading, world.columns, world.look(options.red === true))}`,
       );
-      await writeExtras(file, options, result, world);
+      await writeExtras(outputs.get(file), options, result, world);
     } catch (cause) {
       world.progress(null);
       if (!(cause instanceof PaintstopError)) throw cause;
@@ -114,16 +108,52 @@ async function runFrame(files: readonly string[], options: FrameOptions, world: 
   if (read === 0) world.setExit(1);
 }
 
-async function writeExtras(file: string, options: FrameOptions, result: FrameResult, world: World): Promise<void> {
-  const { reading, grid, regions, frame, shapes } = result;
-  if (options.masks !== undefined) {
+/** Where each frame's regions go; two frames that would write the same file are wrong use, before anything is read. */
+function plannedOutputs(files: readonly string[], options: FrameOptions): Map<string, string> {
+  const outputs = new Map<string, string>();
+  if (options.masks === undefined) return outputs;
+  const taken = new Map<string, string>();
+  for (const file of new Set(files)) {
     const path = join(options.masks, `${basename(file, extname(file))}.regions.png`);
-    await writePng(path, regionsPng(regions.fineMask, frame.widthPx, frame.heightPx));
-    world.note(`wrote ${path}`);
+    const other = taken.get(path);
+    if (other !== undefined)
+      throw new PaintstopError(
+        'wrong-use',
+        `${printable(other)} and ${printable(file)} would both write ${printable(path)}`,
+        'give them in two runs with two folders',
+      );
+    taken.set(path, file);
+    outputs.set(file, path);
+  }
+  return outputs;
+}
+
+/** What is read is never written to, whatever it is called. */
+async function refuseInputs(files: readonly string[], outputs: readonly string[]): Promise<void> {
+  for (const output of outputs)
+    for (const file of files)
+      if (await sameFile(file, output))
+        throw new PaintstopError(
+          'wrong-use',
+          `${printable(output)} is one of the frames to read`,
+          'give another name for what is written',
+        );
+}
+
+async function writeExtras(
+  masks: string | undefined,
+  options: FrameOptions,
+  result: FrameResult,
+  world: World,
+): Promise<void> {
+  const { reading, grid, regions, frame, shapes } = result;
+  if (masks !== undefined) {
+    await writePng(masks, regionsPng(regions.fineMask, frame.widthPx, frame.heightPx));
+    world.note(`wrote ${printable(masks)}`);
   }
   if (options.picture !== undefined) {
     await writePng(options.picture, framePicture(reading, grid, regions, shapes));
-    world.note(`wrote ${options.picture}`);
+    world.note(`wrote ${printable(options.picture)}`);
   }
 }
 
