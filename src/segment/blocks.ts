@@ -1,4 +1,4 @@
-import { boxBlur, connectedBlobs, grow } from '../math/raster.js';
+import { boxBlur, connectedBlobs, grow, shrink, type Blob } from '../math/raster.js';
 import type { Grid } from '../model/regions.js';
 import { tint, type Cells } from './cells.js';
 import { baseline, type Skyline } from './skyline.js';
@@ -106,27 +106,48 @@ function dropSpecks(sky: Uint8Array, width: number, height: number): void {
 }
 
 /**
- * The largest sky is the sky; smaller patches of it are holes in what stands before it. A wide patch under the sky is
- * water that mirrors it, and a patch that lies below the ground's base line is not sky.
+ * The largest sky is the sky; smaller patches of it are holes in what stands before it. A wide patch that lies wholly under the sky is
+ * water that mirrors it, also where the shore between is broken by a gap of a few blocks; and a small one below the ground's base line
+ * is not sky.
  */
 function keepReachable(grid: Grid, sky: Uint8Array, cells: Cells, line: Skyline): void {
+  dropMirror(grid, sky);
   const { width, height } = grid;
   const { labels, blobs } = connectedBlobs(sky, width, height, 1);
   if (blobs.length === 0) return;
-  const main = blobs.reduce((best, blob) => (weightOf(blob, height) > weightOf(best, height) ? blob : best));
+  const main = heaviest(blobs, height);
   const base = baseline(line.rows);
   const keep = blobs.map((blob) => {
-    if (blob === main) return true;
-    const middleY = blob.sumY / blob.area;
+    if (blob === main || blob.minY === 0) return true;
     const middleX = Math.min(cells.width - 1, Math.floor(blob.sumX / blob.area / cells.k));
-    if (blob.minY === 0) return true;
-    const wide = blob.maxX - blob.minX + 1;
-    const under = middleY > main.sumY / main.area && (wide > width * 0.22 || blob.area > width * height * 0.04);
-    return !under && middleY / cells.k < base[middleX]! + 1;
+    const middleY = blob.sumY / blob.area;
+    return middleY / cells.k < base[middleX]! + 1 || middleY < main.maxY - 0.05 * height;
   });
   for (let i = 0; i < labels.length; i++) if (labels[i]! > 0 && !keep[labels[i]! - 1]!) sky[i] = 0;
 }
 
-function weightOf(blob: { area: number; sumY: number }, height: number): number {
+/** Narrower gaps than twice this, in blocks, do not join water to the sky. */
+const SHORE_GAP = 3;
+
+function dropMirror(grid: Grid, sky: Uint8Array): void {
+  const { width, height } = grid;
+  const inner = shrink(sky, width, height, SHORE_GAP);
+  const { labels, blobs } = connectedBlobs(inner, width, height, 1);
+  if (blobs.length < 2) return;
+  const main = heaviest(blobs, height);
+  const mirrors = blobs.map(
+    (blob) => blob !== main && blob.minY > main.maxY - 0.01 * height && blob.maxX - blob.minX > 0.2 * width,
+  );
+  if (!mirrors.includes(true)) return;
+  const water = labels.map((label) => (label > 0 && mirrors[label - 1]! ? 1 : 0));
+  const reach = grow(Uint8Array.from(water), width, height, SHORE_GAP + 1);
+  for (let i = 0; i < sky.length; i++) if (reach[i] === 1) sky[i] = 0;
+}
+
+function heaviest(blobs: readonly Blob[], height: number): Blob {
+  return blobs.reduce((best, blob) => (weightOf(blob, height) > weightOf(best, height) ? blob : best));
+}
+
+function weightOf(blob: Blob, height: number): number {
   return blob.area * (1.5 - blob.sumY / blob.area / height);
 }

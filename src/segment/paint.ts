@@ -5,6 +5,9 @@ import { REGION, type Grid } from '../model/regions.js';
 /** Without anything better, ambient light on land is this far under the sky (reflectance near 0.16 under an open sky). */
 const AMBIENT_UNDER_SKY_STOPS = 3;
 
+/** No ambient light, not even a full Moon's, lights land more than this over the sky; and burnt land has lost its colour. */
+const MOONLIGHT_OVER_SKY_STOPS = 1.6;
+
 /** Lamp and sky must differ by this much in log2(R/B) before colour can tell their light apart. */
 const COLOUR_APART = 0.5;
 
@@ -37,6 +40,10 @@ export function splitPaint(grid: Grid, mask: Uint8Array): void {
   for (let i = 0; i < mask.length; i++) {
     if (mask[i] !== REGION.unlit) continue;
     const level = land.level[i]!;
+    if (level > -0.8 || (skyLevel !== null && level > Math.max(skyLevel + MOONLIGHT_OVER_SKY_STOPS, ambient + 2))) {
+      mask[i] = REGION.painted;
+      continue;
+    }
     let score = (level - ambient - 1) / 0.8;
     if (coloured) {
       const trust = Math.max(0, Math.min(1, (level + 11.5) / 2.5));

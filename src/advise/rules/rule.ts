@@ -14,10 +14,10 @@ export interface Rule {
 }
 
 /**
- * Inside four fifths of the tolerance a miss costs six tenths of itself, beyond it four more stops a stop: the band is there to be
+ * Inside four fifths of the tolerance a miss costs six tenths of itself, beyond it eight more stops a stop: the band is there to be
  * used, its edge is not.
  */
 export function missCost(miss: number, tolerance: number): number {
   const size = Math.abs(miss);
-  return 0.6 * size + 4 * Math.max(0, size - 0.8 * tolerance);
+  return 0.6 * size + 8 * Math.max(0, size - 0.8 * tolerance);
 }
