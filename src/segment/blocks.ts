@@ -53,7 +53,7 @@ function blockOdds(grid: Grid, cells: Cells, line: Skyline): Float32Array {
       const column = Math.min(cells.width - 1, Math.floor(x / k));
       odds[i] =
         Math.max(-1.4, Math.min(3.5, distance - 1.5)) +
-        0.25 * Math.max(-4, Math.min(2, line.evidence[cellRow * cells.width + column]!)) +
+        0.25 * Math.max(-4, Math.min(0.5, line.evidence[cellRow * cells.width + column]!)) +
         (line.open[cellRow * cells.width + column] === 1
           ? OPEN_SKY
           : position(y / k, line.rows[column]!, base[column]!));
