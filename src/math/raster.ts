@@ -62,35 +62,35 @@ export function smooth(plane: Float32Array, width: number, height: number, radiu
 }
 
 /**
- * Smooth surface through the pixels with weight > 0 (normalised convolution). Where no such pixel is in reach,
- * the value comes from four times the reach, and so on.
+ * Smooth surfaces through the pixels with weight > 0 (normalised convolution), one for each plane. Where no such pixel is in reach, the
+ * value comes from three times the reach, and so on.
  */
 export function fillSmooth(
-  plane: Float32Array,
+  planes: readonly Float32Array[],
   weight: Float32Array,
   width: number,
   height: number,
   radius: number,
-): Float32Array {
-  const weighted = new Float32Array(plane.length);
-  for (let i = 0; i < plane.length; i++) weighted[i] = weight[i]! > 0 ? plane[i]! * weight[i]! : 0;
-  const top = smooth(weighted, width, height, radius);
+): Float32Array[] {
   const bottom = smooth(weight, width, height, radius);
   const enough = 0.02;
-  let poor = false;
-  for (let i = 0; i < plane.length && !poor; i++) poor = bottom[i]! < enough;
-  const wider = poor && radius < Math.max(width, height) ? fillSmooth(plane, weight, width, height, radius * 3) : null;
-  const out = new Float32Array(plane.length);
-  for (let i = 0; i < plane.length; i++) {
-    const support = Math.max(0, bottom[i]!);
-    const own = support > 1e-6 ? top[i]! / support : 0;
-    if (wider === null || support >= enough) out[i] = own;
-    else {
-      const share = support / enough;
-      out[i] = own * share + wider[i]! * (1 - share);
+  const poor = bottom.some((support) => support < enough);
+  const wider = poor && radius < Math.max(width, height) ? fillSmooth(planes, weight, width, height, radius * 3) : null;
+  const weighted = new Float32Array(weight.length);
+  return planes.map((plane, n) => {
+    for (let i = 0; i < plane.length; i++) weighted[i] = plane[i]! * weight[i]!;
+    const out = smooth(weighted, width, height, radius);
+    for (let i = 0; i < out.length; i++) {
+      const support = Math.max(0, bottom[i]!);
+      const own = support > 1e-6 ? out[i]! / support : 0;
+      if (wider === null || support >= enough) out[i] = own;
+      else {
+        const share = support / enough;
+        out[i] = own * share + wider[n]![i]! * (1 - share);
+      }
     }
-  }
-  return out;
+    return out;
+  });
 }
 
 /** Minimum (or, with `sign` -1, maximum) over a (2 radius + 1) square of a 0/1 mask. */

@@ -1,4 +1,4 @@
-import { smooth } from '../math/raster.js';
+import { boxBlur } from '../math/raster.js';
 import { quantile } from '../math/statistics.js';
 import { REGION, type Grid } from '../model/regions.js';
 
@@ -74,13 +74,13 @@ interface CalmLand {
 function calmLand(grid: Grid, mask: Uint8Array): CalmLand {
   const { width, height } = grid;
   const n = width * height;
-  const reach = Math.max(1, Math.round(Math.max(width, height) / 320));
+  const reach = Math.max(1, Math.round(Math.max(width, height) / 200));
   const only = (plane: Float32Array): Float32Array => {
     const kept = new Float32Array(n);
     for (let i = 0; i < n; i++) if (mask[i] === REGION.unlit) kept[i] = plane[i]!;
-    return smooth(kept, width, height, reach);
+    return boxBlur(kept, width, height, reach);
   };
-  const support = smooth(
+  const support = boxBlur(
     Float32Array.from(mask, (value) => (value === REGION.unlit ? 1 : 0)),
     width,
     height,

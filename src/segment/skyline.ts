@@ -20,7 +20,7 @@ export interface Skyline {
 }
 
 /** Drawing the line and fitting the sky again settles in a few rounds. */
-const ROUNDS = 4;
+const ROUNDS = 3;
 
 /** Stars over a wide window below this density say nothing either way. */
 const FEW_POINTS = 0.004;
@@ -263,11 +263,14 @@ function fitSky(cells: Cells, evidence: Float32Array, rows: Float32Array): SkySu
     for (let i = 0; i < open.length; i++) if (open[i] === 1) weight[i] = Math.max(weight[i]!, 0.5);
   }
   const radius = Math.max(2, Math.round(width / 26));
-  return {
-    level: fillSmooth(cells.level, weight, width, height, radius),
-    redness: fillSmooth(cells.redness, weight, width, height, radius),
-    blueness: fillSmooth(cells.blueness, weight, width, height, radius),
-  };
+  const [level, redness, blueness] = fillSmooth(
+    [cells.level, cells.redness, cells.blueness],
+    weight,
+    width,
+    height,
+    radius,
+  ) as [Float32Array, Float32Array, Float32Array];
+  return { level, redness, blueness };
 }
 
 /** Cells that look like sky and are reached from above the skyline through such cells alone, round and under what stands up. */
