@@ -106,13 +106,13 @@ function dropSpecks(sky: Uint8Array, width: number, height: number): void {
 }
 
 /**
- * The largest sky is the sky; smaller patches of it are holes in what stands before it. A wide patch that lies wholly under the sky is
- * water that mirrors it, also where the shore between is broken by a gap of a few blocks; and a small one below the ground's base line
- * is not sky.
+ * The largest sky is the sky; smaller patches of it are holes in what stands before it. What lies under the lowest row of open sky is
+ * water that mirrors it, or ground as dark as it; and a small patch below the ground's base line is not sky.
  */
 function keepReachable(grid: Grid, sky: Uint8Array, cells: Cells, line: Skyline): void {
-  dropMirror(grid, sky);
   const { width, height } = grid;
+  const bottom = lowestOpenRow(sky, width, height);
+  if (bottom < height - 1) sky.fill(0, (bottom + 1) * width);
   const { labels, blobs } = connectedBlobs(sky, width, height, 1);
   if (blobs.length === 0) return;
   const main = heaviest(blobs, height);
@@ -126,22 +126,19 @@ function keepReachable(grid: Grid, sky: Uint8Array, cells: Cells, line: Skyline)
   for (let i = 0; i < labels.length; i++) if (labels[i]! > 0 && !keep[labels[i]! - 1]!) sky[i] = 0;
 }
 
-/** Narrower gaps than twice this, in blocks, do not join water to the sky. */
+/** Gaps up to twice this, in blocks, do not join water to the sky. */
 const SHORE_GAP = 3;
 
-function dropMirror(grid: Grid, sky: Uint8Array): void {
-  const { width, height } = grid;
-  const inner = shrink(sky, width, height, SHORE_GAP);
-  const { labels, blobs } = connectedBlobs(inner, width, height, 1);
-  if (blobs.length < 2) return;
+/** The last row that the sky reaches, without patches that begin only below the main one (water), and with a little grace. */
+function lowestOpenRow(sky: Uint8Array, width: number, height: number): number {
+  const { blobs } = connectedBlobs(shrink(sky, width, height, SHORE_GAP), width, height, 1);
+  if (blobs.length === 0) return height - 1;
   const main = heaviest(blobs, height);
-  const mirrors = blobs.map(
-    (blob) => blob !== main && blob.minY > main.maxY - 0.01 * height && blob.maxX - blob.minX > 0.2 * width,
+  const open = blobs.filter((blob) => blob.minY < main.maxY - 0.04 * height);
+  return Math.min(
+    height - 1,
+    Math.max(main.maxY, ...open.map((blob) => blob.maxY)) + SHORE_GAP + Math.ceil(0.012 * height),
   );
-  if (!mirrors.includes(true)) return;
-  const water = labels.map((label) => (label > 0 && mirrors[label - 1]! ? 1 : 0));
-  const reach = grow(Uint8Array.from(water), width, height, SHORE_GAP + 1);
-  for (let i = 0; i < sky.length; i++) if (reach[i] === 1) sky[i] = 0;
 }
 
 function heaviest(blobs: readonly Blob[], height: number): Blob {
