@@ -1,5 +1,5 @@
 import type { Advice, Option } from '../model/reading.js';
-import type { Candidate } from './candidate.js';
+import { balanceMiss, isOff, skyMiss, type Candidate } from './candidate.js';
 import type { Facts } from './facts.js';
 import { reasons } from './reasons.js';
 import { CLIPPED_PAINT_ALLOWED } from './rules/headroom.js';
@@ -35,33 +35,23 @@ export function advise(facts: Facts): Advice {
 const NOT_WORTH_A_CHANGE = 0.12;
 
 /** Sky, balance, clipped paint and trail all inside what is wished. */
-function isInside(facts: Facts, now: Candidate): boolean {
-  const { wishes } = facts;
-  const sky = Math.abs(now.skyStops! - wishes.skyTargetStops) <= wishes.toleranceStops;
-  const sharp = facts.trailPxAllowed === null || now.trailPx === null || now.trailPx <= 1.2 * facts.trailPxAllowed;
+function isInside({ wishes, trailPxAllowed }: Facts, now: Candidate): boolean {
+  const sharp = trailPxAllowed === null || now.trailPx === null || now.trailPx <= 1.2 * trailPxAllowed;
   const unclipped = (now.clippedFraction ?? 0) <= CLIPPED_PAINT_ALLOWED;
-  return sky && sharp && unclipped && balanceMiss(facts, now) <= wishes.toleranceStops;
+  return sharp && unclipped && !isOff(skyMiss(now, wishes), wishes) && !isOff(balanceMiss(now, wishes), wishes);
 }
 
 /** Not balanced, and nothing that camera, lamps and hands have brings it clearly nearer: what is left, in one line. */
-function beyondReach(facts: Facts, now: Candidate): string {
+function beyondReach({ wishes }: Facts, now: Candidate): string {
   const parts: string[] = [];
-  const { wishes } = facts;
-  const sky = now.skyStops! - wishes.skyTargetStops;
-  if (Math.abs(sky) > wishes.toleranceStops) parts.push(`the sky is ${stopsOff(sky)}`);
-  if (now.paintedStops !== null) {
-    const paint = now.paintedStops - now.skyStops! - wishes.balanceTargetStops;
-    if (Math.abs(paint) > wishes.toleranceStops) parts.push(`the paint is ${stopsOff(paint)}`);
-  }
+  const sky = skyMiss(now, wishes);
+  const paint = balanceMiss(now, wishes);
+  if (isOff(sky, wishes)) parts.push(`the sky is ${stopsOff(sky)}`);
+  if (isOff(paint, wishes)) parts.push(`the paint is ${stopsOff(paint)}`);
   if ((now.clippedFraction ?? 0) > CLIPPED_PAINT_ALLOWED)
     parts.push('some paint clips, lit too unevenly for any exposure');
   if (parts.length === 0) parts.push('stars are over the trailing limit');
   return `As near as the limits allow: ${parts.join(', ')}.`;
-}
-
-function balanceMiss(facts: Facts, candidate: Candidate): number {
-  if (candidate.paintedStops === null || candidate.skyStops === null) return 0;
-  return Math.abs(candidate.paintedStops - candidate.skyStops - facts.wishes.balanceTargetStops);
 }
 
 /** The best, then the best of other kinds: options that turn the same dials are one kind. */

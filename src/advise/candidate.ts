@@ -1,4 +1,5 @@
 import type { Change } from '../model/reading.js';
+import type { Wishes } from '../model/wishes.js';
 
 /** A set of settings that could be dialled in, and what it would give. */
 export interface Candidate {
@@ -15,4 +16,25 @@ export interface Candidate {
   /** What each light's whole exposure is multiplied by, camera included. */
   readonly lampGains: readonly number[];
   readonly walks: number;
+}
+
+/** Sky and paint as measured or foretold. */
+interface Exposed {
+  readonly skyStops: number | null;
+  readonly paintedStops: number | null;
+}
+
+/** How far the sky is over its target, stops; null when there is no sky. */
+export function skyMiss({ skyStops }: Exposed, wishes: Wishes): number | null {
+  return skyStops === null ? null : skyStops - wishes.skyTargetStops;
+}
+
+/** How far the paint is over its balance with the sky, stops; null when either is missing. */
+export function balanceMiss({ skyStops, paintedStops }: Exposed, wishes: Wishes): number | null {
+  return skyStops === null || paintedStops === null ? null : paintedStops - skyStops - wishes.balanceTargetStops;
+}
+
+/** The miss is known and beyond the tolerance. */
+export function isOff(miss: number | null, wishes: Wishes): miss is number {
+  return miss !== null && Math.abs(miss) > wishes.toleranceStops;
 }

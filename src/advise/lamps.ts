@@ -19,19 +19,17 @@ const NOT_WORTH = 0.08;
  */
 export function lampMoves(light: Light, factor: number, shutterSeconds: number | null): LampMove[] {
   const moves: LampMove[] = [];
-  const stay: LampMove = {
-    changes: [],
-    reached: 1,
-    count: light.kind === 'held' ? light.seconds : null,
-    walk: false,
-  };
   const fits =
     light.kind === 'stand' || light.seconds === null || shutterSeconds === null || light.seconds <= shutterSeconds;
-  if (fits) moves.push(stay);
+  if (fits) moves.push(stayPut(light));
   if (Math.abs(Math.log2(factor)) < NOT_WORTH && fits) return moves;
   if (light.kind === 'held') moves.push(...heldMoves(light, factor, shutterSeconds));
   else moves.push(...standMoves(light, factor));
   return moves;
+}
+
+export function stayPut(light: Light): LampMove {
+  return { changes: [], reached: 1, count: light.kind === 'held' ? light.seconds : null, walk: false };
 }
 
 function heldMoves(light: Light, factor: number, shutterSeconds: number | null): LampMove[] {

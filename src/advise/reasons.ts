@@ -1,9 +1,9 @@
-import type { Candidate } from './candidate.js';
+import { balanceMiss, isOff, skyMiss, type Candidate } from './candidate.js';
 import type { Facts } from './facts.js';
 import { spreadAfter } from './lamps.js';
 import { miscountStops } from './rules/countableTime.js';
 import type { Scored, Solution } from './solve.js';
-import { figure, stopsOff } from './words.js';
+import { figure, stopsInWords, stopsOff } from './words.js';
 
 /** Why this option: what is wrong now, what each change is for, what it costs. Plain sentences, each with its number. */
 export function reasons(facts: Facts, solution: Solution, scored: Scored): string {
@@ -19,17 +19,12 @@ export function reasons(facts: Facts, solution: Solution, scored: Scored): strin
 }
 
 function wrongNow(facts: Facts): string[] {
-  const { skyStops, paintedStops, wishes, headroom } = facts;
+  const { wishes, headroom } = facts;
   const said: string[] = [];
-  if (skyStops !== null) {
-    const miss = skyStops - wishes.skyTargetStops;
-    if (Math.abs(miss) > wishes.toleranceStops) said.push(`The sky is ${stopsOff(miss)} for its target.`);
-  }
-  if (skyStops !== null && paintedStops !== null) {
-    const miss = paintedStops - skyStops - wishes.balanceTargetStops;
-    if (Math.abs(miss) > wishes.toleranceStops)
-      said.push(`The paint is ${stopsOff(miss)} for its balance with the sky.`);
-  }
+  const sky = skyMiss(facts, wishes);
+  const paint = balanceMiss(facts, wishes);
+  if (isOff(sky, wishes)) said.push(`The sky is ${stopsOff(sky)} for its target.`);
+  if (isOff(paint, wishes)) said.push(`The paint is ${stopsOff(paint)} for its balance with the sky.`);
   const clipped = headroom?.fractionAbove[0] ?? 0;
   if (clipped > 0.005)
     said.push(
@@ -73,12 +68,10 @@ function becauseOf(facts: Facts, { candidate }: Scored): string[] {
   const standStops = Math.log2(through);
   if (standStops > 0.1 && stand.length > 0)
     said.push(
-      `The camera makes the stand lamp ${figure(standStops)} ${standStops > 1.05 ? 'stops' : 'stop'} brighter, though nobody touched it: to stay as it is, ${figure(1 / through)} of its present power or ${figure(Math.sqrt(through))} times its distance.`,
+      `The camera makes the stand lamp ${stopsInWords(standStops)} brighter, though nobody touched it: to stay as it is, ${figure(1 / through)} of its present power or ${figure(Math.sqrt(through))} times its distance.`,
     );
   if (standStops < -0.1 && stand.length > 0)
-    said.push(
-      `The camera makes the stand lamp ${figure(-standStops)} ${standStops < -1.05 ? 'stops' : 'stop'} darker as well.`,
-    );
+    said.push(`The camera makes the stand lamp ${stopsInWords(-standStops)} darker as well.`);
   if (camera.some((change) => change.what === 'shutter') && held.length > 0)
     said.push('The shutter changes sky and stand lamps, not a counted paint time.');
   return said;
@@ -92,25 +85,23 @@ function whatRemains(facts: Facts, { candidate }: Scored): string[] {
       `A count of ${figure(short[0]!)} s is likely to be off by ${figure(miscountStops(short[0]!))} stop; a dimmer torch and a longer count is surer.`,
     );
   const { wishes, trailPxAllowed } = facts;
-  if (candidate.paintedStops !== null && candidate.skyStops !== null) {
-    const miss = candidate.paintedStops - candidate.skyStops - wishes.balanceTargetStops;
-    if (miss < -wishes.toleranceStops)
-      said.push(
-        `The paint stays ${stopsOff(miss)}: it needs a stronger or nearer lamp, or a longer shutter to paint in.`,
-      );
-  }
+  const paint = balanceMiss(candidate, wishes);
+  if (isOff(paint, wishes) && paint < 0)
+    said.push(
+      `The paint stays ${stopsOff(paint)}: it needs a stronger or nearer lamp, or a longer shutter to paint in.`,
+    );
   const clippedNow = facts.headroom?.fractionAbove[0] ?? 0;
   if ((candidate.clippedFraction ?? 0) > Math.max(0.01, 1.5 * clippedNow))
     said.push(
       `${percent(candidate.clippedFraction!)} of the paint will clip: its bright parts are too far over its middle.`,
     );
-  if (candidate.skyStops !== null && Math.abs(candidate.skyStops - wishes.skyTargetStops) > wishes.toleranceStops) {
+  const sky = skyMiss(candidate, wishes);
+  if (isOff(sky, wishes))
     said.push(
-      candidate.skyStops < wishes.skyTargetStops
+      sky < 0
         ? 'The limits of ISO, shutter and aperture do not reach the sky that is wished.'
         : 'The sky is bright by itself (twilight, Moon or town): lamps cannot mend that; wait for darkness or turn away from it.',
     );
-  }
   if (trailPxAllowed !== null && candidate.trailPx !== null && candidate.trailPx > trailPxAllowed * 1.1)
     said.push(
       `Stars will be ${figure(candidate.trailPx)} px long, over the ${figure(trailPxAllowed)} px allowed: the price of the light.`,

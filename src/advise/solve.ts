@@ -1,9 +1,8 @@
-import type { Light } from '../model/reading.js';
 import { cameraMoves, type CameraMove } from './cameras.js';
 import type { Candidate } from './candidate.js';
 import type { Facts } from './facts.js';
 import { clippedAfter, paintForecaster, type PaintForecaster } from './forecast.js';
-import { lampMoves, type LampMove } from './lamps.js';
+import { lampMoves, stayPut, type LampMove } from './lamps.js';
 import { RULES } from './rules/list.js';
 import type { Wish } from './rules/rule.js';
 
@@ -53,10 +52,6 @@ export function solve(facts: Facts): Solution {
   return { wishes, stay, ranked: scored };
 }
 
-function stayPut(light: Light): LampMove {
-  return { changes: [], reached: 1, count: light.kind === 'held' ? light.seconds : null, walk: false };
-}
-
 /** Lamp changes worth trying beside this camera setting: for each aim, the best few of each lamp, combined. */
 function lampChoices(facts: Facts, forecast: PaintForecaster, camera: CameraMove): LampMove[][] {
   const { paintedStops, skyStops, wishes, lights } = facts;
@@ -104,7 +99,9 @@ function candidateOf(
   const gains = (moves ?? []).map(
     (move, n) => move.reached * (facts.lights[n]!.kind === 'held' ? camera.sensitivity : through),
   );
-  const paint = moves === null ? null : paintAfter(forecast, through, gains);
+  // Without knowing whose light is whose, each lamp counts for an equal part of the paint.
+  const gain = gains.length === 0 ? through : mean(gains);
+  const paint = moves === null ? null : forecast(through, gain);
   return {
     changes: [...camera.changes, ...(moves ?? []).flatMap((move) => move.changes)],
     iso: camera.iso,
@@ -115,20 +112,12 @@ function candidateOf(
     clippedFraction:
       paint === null || facts.headroom === null
         ? null
-        : Math.min(
-            1,
-            clippedAfter(facts.headroom, Math.log2(mean(gains.length === 0 ? [through] : gains))) / paint.areaRatio,
-          ),
+        : Math.min(1, clippedAfter(facts.headroom, Math.log2(gain)) / paint.areaRatio),
     trailPx: facts.trailPx === null ? null : facts.trailPx * camera.shutterRatio,
     counts: (moves ?? []).map((move) => move.count).filter((count) => count !== null),
     lampGains: gains.length === 0 ? [1] : gains,
     walks: (moves ?? []).filter((move) => move.walk).length,
   };
-}
-
-/** Without knowing whose light is whose, each lamp counts for an equal part of the paint. */
-function paintAfter(forecast: PaintForecaster, through: number, gains: readonly number[]): ReturnType<PaintForecaster> {
-  return forecast(through, gains.length === 0 ? through : mean(gains));
 }
 
 /** The gain of the lamps that brings the paint to `total` times what it is now (bisection: paint never falls as lamps rise). */

@@ -52,27 +52,31 @@ function powerInWords(power: number): string {
   return names.find(([value]) => value === power)?.[1] ?? `${String(Math.round(power * 100))} % power`;
 }
 
-/** "Too high" and "too low" with the amount. */
+/** A miss as "1.4 stops too bright". */
 export function stopsOff(miss: number): string {
-  return `${figure(Math.abs(miss))} ${Math.abs(miss) > 1.05 ? 'stops' : 'stop'} too ${miss > 0 ? 'bright' : 'dark'}`;
+  return `${stopsInWords(Math.abs(miss))} too ${miss > 0 ? 'bright' : 'dark'}`;
+}
+
+/** "1 stop", "1.4 stops". */
+export function stopsInWords(size: number): string {
+  return `${figure(size)} ${size > 1.05 ? 'stops' : 'stop'}`;
 }
 
 /** A count that was not noted is changed by its ratio; beyond eight times nobody counts on, a brighter or nearer lamp does it. */
 function paintFor(factor: number): string {
   const ratios: readonly [number, string][] = [
-    [0.25, 'a quarter of the time'],
-    [1 / 3, 'a third of the time'],
-    [0.5, 'half the time'],
-    [2 / 3, 'two thirds of the time'],
-    [0.75, 'three quarters of the time'],
+    [0.25, 'for a quarter of the time'],
+    [1 / 3, 'for a third of the time'],
+    [0.5, 'for half the time'],
+    [2 / 3, 'for two thirds of the time'],
+    [0.75, 'for three quarters of the time'],
     [1.5, 'half as long again'],
     [2, 'twice as long'],
     [3, 'three times as long'],
     [4, 'four times as long'],
   ];
   const named = ratios.find(([value]) => Math.abs(Math.log2(factor / value)) < 0.05)?.[1];
-  if (named !== undefined)
-    return `paint for ${named}`.replace('for half as', 'half as').replace(/for (\w+(?: times)?) as long/, '$1 as long');
+  if (named !== undefined) return `paint ${named}`;
   if (factor > 8)
     return `paint ${figure(Math.log2(factor))} stops brighter (x ${figure(factor)}: a stronger or nearer lamp)`;
   return factor > 1 ? `paint ${figure(factor)} times as long` : `paint for ${figure(factor)} of the time`;
@@ -90,7 +94,7 @@ function times(factor: number): string {
 
 function stops(factor: number): string {
   const value = Math.log2(factor);
-  return `${figure(Math.abs(value))} ${Math.abs(value) > 1.05 ? 'stops' : 'stop'} ${value > 0 ? 'more' : 'less'}`;
+  return `${stopsInWords(Math.abs(value))} ${value > 0 ? 'more' : 'less'}`;
 }
 
 /** At most two decimals, none needed for whole numbers. */

@@ -2,11 +2,12 @@ import { connectedBlobs, grow, type Blob } from '../math/raster.js';
 import type { Frame } from '../model/frame.js';
 import type { ChannelName, Clip, ClipCause } from '../model/reading.js';
 import { REGION, type Grid, type Regions } from '../model/regions.js';
+import { eachClippedPixel } from './pixels.js';
 
 /** Patches reported one by one, at most; the smaller ones of a cause are then one entry. */
 const MOST_PATCHES = 24;
 
-const skyCauses: readonly ClipCause[] = ['star', 'sky', 'horizon-glow'];
+const SKY_CAUSES: readonly ClipCause[] = ['star', 'sky', 'horizon-glow'];
 
 interface Patch {
   cause: ClipCause;
@@ -43,42 +44,26 @@ export function measureClips(frame: Frame, grid: Grid, regions: Regions): Clip[]
 }
 
 function collect(frame: Frame, grid: Grid, regions: Regions, labels: Int32Array, blobs: readonly Blob[]): Patch[] {
-  const { width, height, blockPx } = grid;
-  const { samples, clipSample, widthPx } = frame;
   const patches = new Map<string, Patch>();
   const causes = new Map<string, ClipCause>();
-  for (let by = 0; by < height; by++) {
-    for (let bx = 0; bx < width; bx++) {
-      const block = by * width + bx;
-      if (regions.burnt[block] === 0) continue;
-      const label = labels[block]!;
-      for (let y = by * blockPx; y < (by + 1) * blockPx; y++) {
-        for (let x = bx * blockPx; x < (bx + 1) * blockPx; x++) {
-          const pixel = y * widthPx + x;
-          const r = samples[pixel * 3]! >= clipSample;
-          const g = samples[pixel * 3 + 1]! >= clipSample;
-          const b = samples[pixel * 3 + 2]! >= clipSample;
-          if (!r && !g && !b) continue;
-          const region = regions.fineMask[pixel]!;
-          const key = `${String(label)}/${String(region)}`;
-          let patch = patches.get(key);
-          if (patch === undefined) {
-            patch = { cause: 'sky', areaPx: 0, red: 0, green: 0, blue: 0, minX: x, minY: y, maxX: x, maxY: y };
-            patches.set(key, patch);
-            causes.set(key, causeOf(region, blobs[label - 1]!, grid, regions));
-          }
-          patch.areaPx++;
-          if (r) patch.red++;
-          if (g) patch.green++;
-          if (b) patch.blue++;
-          patch.minX = Math.min(patch.minX, x);
-          patch.maxX = Math.max(patch.maxX, x);
-          patch.minY = Math.min(patch.minY, y);
-          patch.maxY = Math.max(patch.maxY, y);
-        }
-      }
+  eachClippedPixel(frame, grid, regions, ({ x, y, block, region, red, green, blue }) => {
+    const label = labels[block]!;
+    const key = `${String(label)}/${String(region)}`;
+    let patch = patches.get(key);
+    if (patch === undefined) {
+      patch = { cause: 'sky', areaPx: 0, red: 0, green: 0, blue: 0, minX: x, minY: y, maxX: x, maxY: y };
+      patches.set(key, patch);
+      causes.set(key, causeOf(region, blobs[label - 1]!, grid, regions));
     }
-  }
+    patch.areaPx++;
+    if (red) patch.red++;
+    if (green) patch.green++;
+    if (blue) patch.blue++;
+    patch.minX = Math.min(patch.minX, x);
+    patch.maxX = Math.max(patch.maxX, x);
+    patch.minY = Math.min(patch.minY, y);
+    patch.maxY = Math.max(patch.maxY, y);
+  });
   const totals = new Map<string, number>();
   for (const [key, patch] of patches) {
     const label = key.slice(0, key.indexOf('/'));
@@ -88,7 +73,7 @@ function collect(frame: Frame, grid: Grid, regions: Regions, labels: Int32Array,
     const cause = causes.get(key)!;
     const label = key.slice(0, key.indexOf('/'));
     // A rim of sky around a burnt wall is the wall's.
-    const rim = skyCauses.includes(cause) && patch.areaPx < 0.4 * totals.get(label)!;
+    const rim = SKY_CAUSES.includes(cause) && patch.areaPx < 0.4 * totals.get(label)!;
     return { ...patch, cause: rim ? 'painted-surface' : cause };
   });
 }

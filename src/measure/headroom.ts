@@ -3,6 +3,7 @@ import type { Frame } from '../model/frame.js';
 import type { Headroom } from '../model/reading.js';
 import { REGION, type Grid, type Regions } from '../model/regions.js';
 import { LUMINANCE_WEIGHTS } from '../physics/encoding.js';
+import { sampledPixel } from './pixels.js';
 
 const PER_STOP = 8;
 const LOWEST = -14;
@@ -49,11 +50,11 @@ export function measureHeadroom(frame: Frame, grid: Grid, regions: Regions): Hea
 
 function eachPainted(frame: Frame, grid: Grid, regions: Regions, visit: (pixel: PaintedPixel) => void): void {
   const [red, green, blue] = frame.toLinear;
-  const { samples, clipSample, widthPx } = frame;
-  const { blockPx, width, height } = grid;
+  const { samples, clipSample } = frame;
+  const { width, height } = grid;
   for (let by = 0; by < height; by++) {
     for (let bx = 0; bx < width; bx++) {
-      const pixel = (by * blockPx + ((bx * 7) % blockPx)) * widthPx + bx * blockPx + ((by * 5) % blockPx);
+      const pixel = sampledPixel(frame, grid, bx, by);
       if (regions.fineMask[pixel] !== REGION.painted) continue;
       const at = pixel * 3;
       const [r, g, b] = [samples[at]!, samples[at + 1]!, samples[at + 2]!];

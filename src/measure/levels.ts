@@ -2,7 +2,8 @@ import { Histogram, median } from '../math/statistics.js';
 import type { Frame } from '../model/frame.js';
 import { PERCENTILES, REGION_NAMES, type Percentile, type RegionLevels, type RegionName } from '../model/reading.js';
 import { REGION, type Grid, type Regions } from '../model/regions.js';
-import { luminanceReader } from './pixels.js';
+import { luminanceReader } from '../physics/luminance.js';
+import { eachClippedPixel, sampledPixel } from './pixels.js';
 
 const LOWEST_STOPS = -16;
 const BINS_PER_STOP = 32;
@@ -86,7 +87,7 @@ function sampleBlocks(
   for (let by = 0; by < height; by++) {
     for (let bx = 0; bx < width; bx++) {
       const block = by * width + bx;
-      const pixel = (by * blockPx + ((bx * 7) % blockPx)) * frame.widthPx + bx * blockPx + ((by * 5) % blockPx);
+      const pixel = sampledPixel(frame, grid, bx, by);
       const light = read(pixel);
       const at = pixel * 3;
       const { samples } = frame;
@@ -105,30 +106,15 @@ function sampleBlocks(
   }
 }
 
-/** Only blocks that hold a clipped sample are looked into. */
 function countClipped(frame: Frame, grid: Grid, regions: Regions, tallies: Record<RegionName, Tally>): void {
-  const { blockPx, width, height } = grid;
-  const { samples, clipSample, widthPx } = frame;
-  for (let by = 0; by < height; by++) {
-    for (let bx = 0; bx < width; bx++) {
-      if (regions.burnt[by * width + bx] === 0) continue;
-      for (let y = by * blockPx; y < (by + 1) * blockPx; y++) {
-        for (let x = bx * blockPx; x < (bx + 1) * blockPx; x++) {
-          const pixel = y * widthPx + x;
-          const r = samples[pixel * 3]! >= clipSample;
-          const g = samples[pixel * 3 + 1]! >= clipSample;
-          const b = samples[pixel * 3 + 2]! >= clipSample;
-          if (!r && !g && !b) continue;
-          for (const own of talliesOf(regions.fineMask[pixel]!, tallies)) {
-            own.any++;
-            if (r) own.red++;
-            if (g) own.green++;
-            if (b) own.blue++;
-          }
-        }
-      }
+  eachClippedPixel(frame, grid, regions, ({ region, red, green, blue }) => {
+    for (const own of talliesOf(region, tallies)) {
+      own.any++;
+      if (red) own.red++;
+      if (green) own.green++;
+      if (blue) own.blue++;
     }
-  }
+  });
 }
 
 function bin(light: number): number {

@@ -1,23 +1,44 @@
 import type { Frame } from '../model/frame.js';
-import { LUMINANCE_WEIGHTS } from '../physics/encoding.js';
+import type { Grid, Regions } from '../model/regions.js';
 
-/** A function from pixel index to linear luminance (1 = clipping). The file's own primaries when they are not sRGB's. */
-export function luminanceReader(frame: Frame): (pixel: number) => number {
-  const { samples } = frame;
-  const [red, green, blue] = frame.toLinear;
-  const m = frame.toSrgbPrimaries;
-  const w = LUMINANCE_WEIGHTS;
-  // Row of weights carried through the matrix: Y = w . (M rgb) = (w M) . rgb.
-  const wr = m === null ? w.red : w.red * m[0]! + w.green * m[3]! + w.blue * m[6]!;
-  const wg = m === null ? w.green : w.red * m[1]! + w.green * m[4]! + w.blue * m[7]!;
-  const wb = m === null ? w.blue : w.red * m[2]! + w.green * m[5]! + w.blue * m[8]!;
-  if (samples instanceof Float32Array)
-    return (pixel) => {
-      const value = wr * samples[pixel * 3]! + wg * samples[pixel * 3 + 1]! + wb * samples[pixel * 3 + 2]!;
-      return Number.isFinite(value) ? Math.max(0, Math.min(1, value)) : 0;
-    };
-  return (pixel) => {
-    const at = pixel * 3;
-    return wr * red[samples[at]!]! + wg * green[samples[at + 1]!]! + wb * blue[samples[at + 2]!]!;
-  };
+/** The one pixel that stands for a block in statistics of single pixels: its place in the block changes from block to block. */
+export function sampledPixel(frame: Frame, { blockPx }: Grid, bx: number, by: number): number {
+  return (by * blockPx + ((bx * 7) % blockPx)) * frame.widthPx + bx * blockPx + ((by * 5) % blockPx);
+}
+
+export interface ClippedPixel {
+  readonly x: number;
+  readonly y: number;
+  readonly block: number;
+  /** REGION value of the pixel. */
+  readonly region: number;
+  readonly red: boolean;
+  readonly green: boolean;
+  readonly blue: boolean;
+}
+
+/** Visits every clipped pixel, block by block; only blocks that hold one are looked into. */
+export function eachClippedPixel(
+  frame: Frame,
+  grid: Grid,
+  regions: Regions,
+  visit: (pixel: ClippedPixel) => void,
+): void {
+  const { blockPx, width, height } = grid;
+  const { samples, clipSample, widthPx } = frame;
+  for (let by = 0; by < height; by++) {
+    for (let bx = 0; bx < width; bx++) {
+      const block = by * width + bx;
+      if (regions.burnt[block] === 0) continue;
+      for (let y = by * blockPx; y < (by + 1) * blockPx; y++) {
+        for (let x = bx * blockPx; x < (bx + 1) * blockPx; x++) {
+          const pixel = y * widthPx + x;
+          const red = samples[pixel * 3]! >= clipSample;
+          const green = samples[pixel * 3 + 1]! >= clipSample;
+          const blue = samples[pixel * 3 + 2]! >= clipSample;
+          if (red || green || blue) visit({ x, y, block, region: regions.fineMask[pixel]!, red, green, blue });
+        }
+      }
+    }
+  }
 }

@@ -74,7 +74,7 @@ export async function readOneFrame(
 /** Regions found with less certainty than this may be wrong; scenes and photographs with sound regions lie above 0.77. */
 const SURE_ENOUGH = 0.76;
 
-/** A sky brighter than this without stars is no night sky (the ANSI night tables end far below it). */
+/** A sky brighter than this without stars is no night sky (common practice, no source). */
 const DAYLIGHT_STOPS = -2.2;
 
 function doubts(regions: Regions, skyStops: number | null, stars: Reading['stars']): Warning[] {

@@ -1,6 +1,6 @@
 import type { Frame } from '../model/frame.js';
 import { REGION, type Grid } from '../model/regions.js';
-import { LUMINANCE_WEIGHTS } from '../physics/encoding.js';
+import { luminanceReader } from '../physics/luminance.js';
 
 /**
  * Carries the block mask to full size. Away from sky edges a block's value is copied; along them each pixel goes to
@@ -30,6 +30,7 @@ function copyBlocks(out: Uint8Array, frame: Frame, grid: Grid, mask: Uint8Array)
 
 function refineEdges(out: Uint8Array, frame: Frame, grid: Grid, mask: Uint8Array): void {
   const { width, height, blockPx, luminance } = grid;
+  const read = luminanceReader(frame);
   const reach = 2;
   for (let by = 1; by < height - 1; by++) {
     for (let bx = 1; bx < width - 1; bx++) {
@@ -65,7 +66,17 @@ function refineEdges(out: Uint8Array, frame: Frame, grid: Grid, mask: Uint8Array
       }
       if (skyCount === 0 || landCount === 0) continue;
       if (!isSky) land = own;
-      decidePixels(out, frame, bx * blockPx, by * blockPx, blockPx, skyLight / skyCount, landLight / landCount, land);
+      decidePixels(
+        out,
+        frame,
+        read,
+        bx * blockPx,
+        by * blockPx,
+        blockPx,
+        skyLight / skyCount,
+        landLight / landCount,
+        land,
+      );
     }
   }
 }
@@ -73,6 +84,7 @@ function refineEdges(out: Uint8Array, frame: Frame, grid: Grid, mask: Uint8Array
 function decidePixels(
   out: Uint8Array,
   frame: Frame,
+  read: (pixel: number) => number,
   x0: number,
   y0: number,
   size: number,
@@ -85,34 +97,18 @@ function decidePixels(
   const middle = (sky + land) / 2;
   for (let y = y0; y < y0 + size; y++) {
     for (let x = x0; x < x0 + size; x++) {
-      const light = plusLight(frame, x, y);
+      const light = plusLight(frame, read, x, y);
       out[y * frame.widthPx + x] = light > middle === sky > land ? REGION.sky : landValue;
     }
   }
 }
 
-function plusLight(frame: Frame, x: number, y: number): number {
+function plusLight(frame: Frame, read: (pixel: number) => number, x: number, y: number): number {
   const { widthPx, heightPx } = frame;
-  let sum = 2 * pixelLight(frame, y * widthPx + x);
-  sum += pixelLight(frame, y * widthPx + Math.max(0, x - 1));
-  sum += pixelLight(frame, y * widthPx + Math.min(widthPx - 1, x + 1));
-  sum += pixelLight(frame, Math.max(0, y - 1) * widthPx + x);
-  sum += pixelLight(frame, Math.min(heightPx - 1, y + 1) * widthPx + x);
+  let sum = 2 * read(y * widthPx + x);
+  sum += read(y * widthPx + Math.max(0, x - 1));
+  sum += read(y * widthPx + Math.min(widthPx - 1, x + 1));
+  sum += read(Math.max(0, y - 1) * widthPx + x);
+  sum += read(Math.min(heightPx - 1, y + 1) * widthPx + x);
   return sum / 6;
-}
-
-function pixelLight(frame: Frame, pixel: number): number {
-  const { samples, toLinear } = frame;
-  const at = pixel * 3;
-  if (samples instanceof Float32Array)
-    return (
-      LUMINANCE_WEIGHTS.red * samples[at]! +
-      LUMINANCE_WEIGHTS.green * samples[at + 1]! +
-      LUMINANCE_WEIGHTS.blue * samples[at + 2]!
-    );
-  return (
-    LUMINANCE_WEIGHTS.red * toLinear[0][samples[at]!]! +
-    LUMINANCE_WEIGHTS.green * toLinear[1][samples[at + 1]!]! +
-    LUMINANCE_WEIGHTS.blue * toLinear[2][samples[at + 2]!]!
-  );
 }

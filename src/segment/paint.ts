@@ -30,7 +30,7 @@ export function splitPaint(grid: Grid, mask: Uint8Array): void {
   // The dimmest land shows ambient light only if it has not the lamp's own colour.
   const dimIsAmbient = !coloured || dim === null || dim < skyWarmth + 0.6 * (lamp - skyWarmth) || dimLevel < -11;
   const skyLevel = sky === null ? null : Math.log2(sky.luminance);
-  const ambient = ambientLevel(dimLevel, skyLevel, dimIsAmbient, coloured);
+  const ambient = skyLevel === null || dimIsAmbient ? dimLevel : skyLevel - AMBIENT_UNDER_SKY_STOPS;
   const ambientWarmth = !coloured
     ? 0
     : dimIsAmbient && dim !== null && dimLevel > -11
@@ -53,14 +53,6 @@ export function splitPaint(grid: Grid, mask: Uint8Array): void {
     }
     if (score > 0 && level > -12.5) mask[i] = REGION.painted;
   }
-}
-
-function ambientLevel(dim: number, sky: number | null, dimIsAmbient: boolean, coloured: boolean): number {
-  if (sky === null) return dim;
-  if (!dimIsAmbient) return sky - AMBIENT_UNDER_SKY_STOPS;
-  // Land nowhere darker than a stop under the sky and of no other colour: moonlight.
-  if (!coloured && dim > sky - 1) return dim;
-  return dim;
 }
 
 interface CalmLand {

@@ -2,7 +2,7 @@ import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { seededRandom } from '../../src/math/random.js';
 import { median } from '../../src/math/statistics.js';
-import { luminanceReader } from '../../src/measure/pixels.js';
+import { luminanceReader } from '../../src/physics/luminance.js';
 import { measureShape, type StarShape } from '../../src/measure/stars/shape.js';
 import { trailFromMoments } from '../../src/physics/trailing.js';
 import { readFits } from '../support/fits.js';

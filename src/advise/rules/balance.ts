@@ -1,4 +1,8 @@
+import { balanceMiss } from '../candidate.js';
 import { missCost, type Rule } from './rule.js';
+
+/** What a miss of the balance costs over the same miss of the sky. */
+const WEIGHT = 1.2;
 
 /** Painted ground over sky as wished: the ratio that ISO and aperture cannot move. */
 export const balance: Rule = {
@@ -8,13 +12,6 @@ export const balance: Rule = {
       ? null
       : {
           says: 'paint and sky in balance',
-          cost: (candidate) =>
-            candidate.skyStops === null || candidate.paintedStops === null
-              ? 0
-              : 1.2 *
-                missCost(
-                  candidate.paintedStops - candidate.skyStops - wishes.balanceTargetStops,
-                  wishes.toleranceStops,
-                ),
+          cost: (candidate) => WEIGHT * missCost(balanceMiss(candidate, wishes) ?? 0, wishes.toleranceStops),
         },
 };

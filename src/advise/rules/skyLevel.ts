@@ -1,3 +1,4 @@
+import { skyMiss } from '../candidate.js';
 import { missCost, type Rule } from './rule.js';
 
 /** The sky's background near its target. */
@@ -8,9 +9,6 @@ export const skyLevel: Rule = {
       ? null
       : {
           says: 'the sky near its target',
-          cost: (candidate) =>
-            candidate.skyStops === null
-              ? 0
-              : missCost(candidate.skyStops - wishes.skyTargetStops, wishes.toleranceStops),
+          cost: (candidate) => missCost(skyMiss(candidate, wishes) ?? 0, wishes.toleranceStops),
         },
 };

@@ -66,20 +66,14 @@ function backgroundOf(
   const radius = Math.max(4, Math.round(width / 110));
   const weight = Float32Array.from(sky);
   const support = boxBlur(weight, width, height, radius);
-  let values = new Float32Array(luminance.length);
-  for (let i = 0; i < values.length; i++) values[i] = sky[i] === 1 ? luminance[i]! : 0;
-  let background = mean(values, support, width, height, radius);
-  let noise = noiseOf(luminance, background, sky);
-  for (let round = 0; round < 1; round++) {
-    const held = new Float32Array(values.length);
-    for (let i = 0; i < held.length; i++) {
-      const most = background[i]! + 2 * noise * Math.sqrt(Math.max(1e-6, background[i]!));
-      held[i] = sky[i] === 1 ? Math.min(luminance[i]!, most) : 0;
-    }
-    values = held;
-    background = mean(values, support, width, height, radius);
-    noise = noiseOf(luminance, background, sky);
-  }
+  const all = luminance.map((light, i) => (sky[i] === 1 ? light : 0));
+  const rough = mean(all, support, width, height, radius);
+  const roughNoise = noiseOf(luminance, rough, sky);
+  const held = all.map((light, i) =>
+    Math.min(light, rough[i]! + 2 * roughNoise * Math.sqrt(Math.max(1e-6, rough[i]!))),
+  );
+  const background = mean(held, support, width, height, radius);
+  const noise = noiseOf(luminance, background, sky);
   return { background, noise };
 }
 

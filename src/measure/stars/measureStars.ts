@@ -4,7 +4,7 @@ import type { Stars } from '../../model/reading.js';
 import type { Grid, Regions } from '../../model/regions.js';
 import { rotationTrail, type Axis } from '../../physics/starField.js';
 import { SIDEREAL_RATE_ARCSEC_PER_S, trailFromMoments, trailPx } from '../../physics/trailing.js';
-import { luminanceReader } from '../pixels.js';
+import { luminanceReader } from '../../physics/luminance.js';
 import { findCause, LEAST_STARS, type FieldGeometry } from './cause.js';
 import type { Detection } from './detect.js';
 import { trailLimit, typicalStretch } from './limit.js';
