@@ -1,7 +1,7 @@
 /** The value below which the fraction `p` (0 to 1) of `values` lies (linear between ranks); NaN on an empty list. */
 export function quantile(values: ArrayLike<number>, p: number): number {
   if (values.length === 0) return Number.NaN;
-  const work = Float64Array.from(values);
+  const work = new Float64Array(values);
   const rank = p * (work.length - 1);
   const low = Math.floor(rank);
   const atLow = select(work, low);
@@ -42,7 +42,9 @@ export function median(values: ArrayLike<number>): number {
 /** 1.4826 x the median absolute deviation: the standard deviation of a normal sample, deaf to outliers. */
 export function robustSpread(values: ArrayLike<number>): number {
   const middle = median(values);
-  return 1.4826 * median(Float64Array.from(values, (value) => Math.abs(value - middle)));
+  const apart = new Float64Array(values);
+  for (let i = 0; i < apart.length; i++) apart[i] = Math.abs(apart[i]! - middle);
+  return 1.4826 * median(apart);
 }
 
 /** Counts by bin, and quantiles read from them. */

@@ -1,7 +1,10 @@
 import { boxBlur } from '../math/raster.js';
+import { quickLog2 } from '../math/quickLog2.js';
 import { quantile } from '../math/statistics.js';
 import type { Falloff } from '../model/reading.js';
 import { REGION, type Grid } from '../model/regions.js';
+
+const DARKEST = 2 ** -15;
 
 /** How uneven the paint is, smoothed over texture; null when too little is painted to say. */
 export function measureFalloff(grid: Grid, mask: Uint8Array): Falloff | null {
@@ -21,7 +24,7 @@ export function measureFalloff(grid: Grid, mask: Uint8Array): Falloff | null {
   let hotAt = 0;
   for (let i = 0; i < calm.length; i += 3) {
     if (weight[i] === 0 || support[i]! < 0.3) continue;
-    const level = Math.log2(Math.max(2 ** -15, calm[i]! / support[i]!));
+    const level = quickLog2(Math.max(DARKEST, calm[i]! / support[i]!));
     levels.push(level);
     if (level > hot) {
       hot = level;

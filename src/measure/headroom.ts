@@ -1,9 +1,10 @@
+import { quickLog2 } from '../math/quickLog2.js';
 import { Histogram } from '../math/statistics.js';
 import type { Frame } from '../model/frame.js';
 import type { Headroom } from '../model/reading.js';
 import { REGION, type Grid, type Regions } from '../model/regions.js';
 import { LUMINANCE_WEIGHTS } from '../physics/encoding.js';
-import { sampledPixel } from './pixels.js';
+import { blockStep, sampledPixel } from './pixels.js';
 
 const PER_STOP = 8;
 const LOWEST = -14;
@@ -52,8 +53,9 @@ function eachPainted(frame: Frame, grid: Grid, regions: Regions, visit: (pixel: 
   const [red, green, blue] = frame.toLinear;
   const { samples, clipSample } = frame;
   const { width, height } = grid;
+  const step = blockStep(grid);
   for (let by = 0; by < height; by++) {
-    for (let bx = 0; bx < width; bx++) {
+    for (let bx = by % step; bx < width; bx += step) {
       const pixel = sampledPixel(frame, grid, bx, by);
       if (regions.fineMask[pixel] !== REGION.painted) continue;
       const at = pixel * 3;
@@ -69,7 +71,7 @@ function eachPainted(frame: Frame, grid: Grid, regions: Regions, visit: (pixel: 
 
 function binOf(light: number): number {
   if (light <= 0) return 0;
-  return Math.max(0, Math.min(CLIP_BIN - 1, Math.floor((Math.log2(light) - LOWEST) * PER_STOP)));
+  return Math.max(0, Math.min(CLIP_BIN - 1, Math.floor((quickLog2(light) - LOWEST) * PER_STOP)));
 }
 
 /** Where blue still holds, the colour of the unburnt paint tells how far over clipping the burnt channel is (mean, stops). */

@@ -1,9 +1,11 @@
 import { boxBlur } from '../math/raster.js';
+import { quickLog2 } from '../math/quickLog2.js';
 import type { LandLevels } from '../model/reading.js';
 import { REGION, type Grid } from '../model/regions.js';
 
 const STEP_STOPS = 0.125;
 const LOWEST_STOPS = -15;
+const DARKEST = 2 ** LOWEST_STOPS;
 const BINS = Math.round(-LOWEST_STOPS / STEP_STOPS) + 1;
 
 /** How foreground light, smoothed over texture, is spread over levels: from it follows which land a dimmer or brighter lamp paints. */
@@ -23,7 +25,7 @@ export function measureLandLevels(grid: Grid, mask: Uint8Array): LandLevels | nu
   let total = 0;
   for (let i = 0; i < calm.length; i += 3) {
     if (weight[i] === 0) continue;
-    const stops = Math.log2(Math.max(2 ** LOWEST_STOPS, calm[i]! / Math.max(1e-6, support[i]!)));
+    const stops = quickLog2(Math.max(DARKEST, calm[i]! / Math.max(1e-6, support[i]!)));
     counts[Math.max(0, Math.min(BINS - 1, Math.round((stops - LOWEST_STOPS) / STEP_STOPS)))]!++;
     total++;
   }

@@ -1,9 +1,10 @@
+import { quickLog2 } from '../math/quickLog2.js';
 import { Histogram, median } from '../math/statistics.js';
 import type { Frame } from '../model/frame.js';
 import { PERCENTILES, REGION_NAMES, type Percentile, type RegionLevels, type RegionName } from '../model/reading.js';
 import { REGION, type Grid, type Regions } from '../model/regions.js';
 import { luminanceReader } from '../physics/luminance.js';
-import { eachClippedPixel, sampledPixel } from './pixels.js';
+import { blockStep, eachClippedPixel, sampledPixel } from './pixels.js';
 
 const LOWEST_STOPS = -16;
 const BINS_PER_STOP = 32;
@@ -75,17 +76,14 @@ function sampleBlocks(
 ): void {
   const read = luminanceReader(frame);
   const { blockPx, width, height } = grid;
-  const lists = new Map(
-    [REGION.sky, REGION.unlit, REGION.painted, REGION.source].map((value) => [
-      value as number,
-      talliesOf(value, tallies),
-    ]),
-  );
+  const lists = [REGION.sky, REGION.unlit, REGION.painted, REGION.source].map((value) => talliesOf(value, tallies));
+  const listOf = (value: number): readonly Tally[] => lists[Math.round(value / 85)]!;
   const scale = frame.samples instanceof Uint8Array ? 1 : frame.samples instanceof Uint16Array ? 257 : 1 / 255;
   const floor = CRUSHED_8BIT * (scale === 257 ? 16 : scale);
-  const inBlock = blockPx * blockPx;
+  const step = blockStep(grid);
+  const inBlock = blockPx * blockPx * step;
   for (let by = 0; by < height; by++) {
-    for (let bx = 0; bx < width; bx++) {
+    for (let bx = by % step; bx < width; bx += step) {
       const block = by * width + bx;
       const pixel = sampledPixel(frame, grid, bx, by);
       const light = read(pixel);
@@ -94,7 +92,7 @@ function sampleBlocks(
       const crushed = samples[at]! <= floor && samples[at + 1]! <= floor && samples[at + 2]! <= floor;
       const value = regions.fineMask[pixel]!;
       const calm = value !== REGION.sky || starBlocks[block] === 0;
-      for (const own of lists.get(value) ?? []) {
+      for (const own of listOf(value)) {
         own.pixels.add(bin(light));
         own.counted++;
         own.area += inBlock;
@@ -119,7 +117,7 @@ function countClipped(frame: Frame, grid: Grid, regions: Regions, tallies: Recor
 
 function bin(light: number): number {
   if (light <= 0) return 0;
-  return Math.max(0, Math.min(BINS - 1, Math.round((Math.log2(light) - LOWEST_STOPS) * BINS_PER_STOP)));
+  return Math.max(0, Math.min(BINS - 1, Math.round((quickLog2(light) - LOWEST_STOPS) * BINS_PER_STOP)));
 }
 
 function stopsAt(place: number | null): number | null {

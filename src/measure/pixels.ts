@@ -6,6 +6,14 @@ export function sampledPixel(frame: Frame, { blockPx }: Grid, bx: number, by: nu
   return (by * blockPx + ((bx * 7) % blockPx)) * frame.widthPx + bx * blockPx + ((by * 5) % blockPx);
 }
 
+/** Blocks that statistics are drawn from, at most: many more change no figure. */
+const ENOUGH_BLOCKS = 110_000;
+
+/** In a large grid one block in so many of each row stands for the others, shifted from row to row. */
+export function blockStep({ width, height }: Grid): number {
+  return Math.max(1, Math.floor((width * height) / ENOUGH_BLOCKS));
+}
+
 export interface ClippedPixel {
   readonly x: number;
   readonly y: number;

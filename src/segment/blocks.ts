@@ -1,4 +1,5 @@
 import { boxBlur, connectedBlobs, grow, shrink, type Blob } from '../math/raster.js';
+import { quickLog2 } from '../math/quickLog2.js';
 import type { Grid } from '../model/regions.js';
 import { tint, type Cells } from './cells.js';
 import { baseline, type Skyline } from './skyline.js';
@@ -40,7 +41,7 @@ function blockOdds(grid: Grid, cells: Cells, line: Skyline): Float32Array {
         plane[c]! * w00 + plane[c + 1]! * w10 + plane[d]! * w01 + plane[d + 1]! * w11;
       const i = y * width + x;
       const light = Math.max(cells.floor, grid.luminance[i]!);
-      const level = Math.log2(light);
+      const level = quickLog2(light);
       const red = tint(grid.red[i]!, grid.green[i]!);
       const blue = tint(grid.blue[i]!, grid.green[i]!);
       const grain = 0.04 / Math.sqrt(light * 16 + 0.01);
@@ -77,12 +78,9 @@ function position(row: number, skyline: number, base: number): number {
  * Gaps of a block or two (thin twigs) do not part a thing from its foot.
  */
 function dropFloating(sky: Uint8Array, width: number, height: number): void {
-  const land = grow(
-    sky.map((value) => 1 - value),
-    width,
-    height,
-    2,
-  );
+  const solid = new Uint8Array(sky.length);
+  for (let i = 0; i < solid.length; i++) solid[i] = 1 - sky[i]!;
+  const land = grow(solid, width, height, 2);
   const { labels, blobs } = connectedBlobs(land, width, height, 1);
   const floats = blobs.map(
     (blob) =>

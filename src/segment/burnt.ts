@@ -24,12 +24,17 @@ export function findBurnt(frame: Frame, grid: Grid): Uint8Array {
 function scanBytes(samples: Uint8Array, mark: (sample: number) => void): void {
   const lead = (4 - (samples.byteOffset & 3)) & 3;
   const words = new Uint32Array(samples.buffer, samples.byteOffset + lead, (samples.length - lead) >> 2);
-  for (let n = 0; n < words.length; n++) {
-    const t = ~words[n]! & 0xfefefefe;
-    if (((t - 0x01010101) & ~t & 0x80808080) !== 0) each(samples, n * 4 + lead, n * 4 + lead + 4, mark);
+  const looked = words.length & ~3;
+  for (let n = 0; n < looked; n += 4) {
+    // Most of a night is under half: sixteen bytes without an upper bit are passed over at once.
+    if (((words[n]! | words[n + 1]! | words[n + 2]! | words[n + 3]!) & 0x80808080) === 0) continue;
+    for (let m = n; m < n + 4; m++) {
+      const t = ~words[m]! & 0xfefefefe;
+      if (((t - 0x01010101) & ~t & 0x80808080) !== 0) each(samples, m * 4 + lead, m * 4 + lead + 4, mark);
+    }
   }
   each(samples, 0, lead, mark);
-  each(samples, words.length * 4 + lead, samples.length, mark);
+  each(samples, looked * 4 + lead, samples.length, mark);
 }
 
 function each(samples: Uint8Array, from: number, to: number, mark: (sample: number) => void): void {

@@ -32,6 +32,7 @@ function refineEdges(out: Uint8Array, frame: Frame, grid: Grid, mask: Uint8Array
   const { width, height, blockPx, luminance } = grid;
   const read = luminanceReader(frame);
   const reach = 2;
+  const patch = new Float64Array((blockPx + 2) ** 2);
   for (let by = 1; by < height - 1; by++) {
     for (let bx = 1; bx < width - 1; bx++) {
       const i = by * width + bx;
@@ -76,6 +77,7 @@ function refineEdges(out: Uint8Array, frame: Frame, grid: Grid, mask: Uint8Array
         skyLight / skyCount,
         landLight / landCount,
         land,
+        patch,
       );
     }
   }
@@ -91,24 +93,23 @@ function decidePixels(
   sky: number,
   land: number,
   landValue: number,
+  patch: Float64Array,
 ): void {
   // Less than a third of a stop between the two tells nothing about one pixel.
   if (Math.abs(Math.log2((sky + 1e-5) / (land + 1e-5))) < 0.33) return;
   const middle = (sky + land) / 2;
-  for (let y = y0; y < y0 + size; y++) {
-    for (let x = x0; x < x0 + size; x++) {
-      const light = plusLight(frame, read, x, y);
-      out[y * frame.widthPx + x] = light > middle === sky > land ? REGION.sky : landValue;
+  const { widthPx, heightPx } = frame;
+  // Luminance of the block and one pixel round it, read once; edges of the frame are repeated.
+  const side = size + 2;
+  for (let y = 0; y < side; y++) {
+    const row = Math.max(0, Math.min(heightPx - 1, y0 + y - 1)) * widthPx;
+    for (let x = 0; x < side; x++) patch[y * side + x] = read(row + Math.max(0, Math.min(widthPx - 1, x0 + x - 1)));
+  }
+  for (let y = 0; y < size; y++) {
+    for (let x = 0; x < size; x++) {
+      const i = (y + 1) * side + x + 1;
+      const light = (2 * patch[i]! + patch[i - 1]! + patch[i + 1]! + patch[i - side]! + patch[i + side]!) / 6;
+      out[(y0 + y) * widthPx + x0 + x] = light > middle === sky > land ? REGION.sky : landValue;
     }
   }
-}
-
-function plusLight(frame: Frame, read: (pixel: number) => number, x: number, y: number): number {
-  const { widthPx, heightPx } = frame;
-  let sum = 2 * read(y * widthPx + x);
-  sum += read(y * widthPx + Math.max(0, x - 1));
-  sum += read(y * widthPx + Math.min(widthPx - 1, x + 1));
-  sum += read(Math.max(0, y - 1) * widthPx + x);
-  sum += read(Math.min(heightPx - 1, y + 1) * widthPx + x);
-  return sum / 6;
 }

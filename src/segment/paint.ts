@@ -1,4 +1,5 @@
 import { boxBlur } from '../math/raster.js';
+import { quickLog2 } from '../math/quickLog2.js';
 import { quantile } from '../math/statistics.js';
 import { REGION, type Grid } from '../model/regions.js';
 
@@ -72,12 +73,9 @@ function calmLand(grid: Grid, mask: Uint8Array): CalmLand {
     for (let i = 0; i < n; i++) if (mask[i] === REGION.unlit) kept[i] = plane[i]!;
     return boxBlur(kept, width, height, reach);
   };
-  const support = boxBlur(
-    Float32Array.from(mask, (value) => (value === REGION.unlit ? 1 : 0)),
-    width,
-    height,
-    reach,
-  );
+  const weight = new Float32Array(n);
+  for (let i = 0; i < n; i++) weight[i] = mask[i] === REGION.unlit ? 1 : 0;
+  const support = boxBlur(weight, width, height, reach);
   const light = only(grid.luminance);
   const red = only(grid.red);
   const blue = only(grid.blue);
@@ -88,16 +86,19 @@ function calmLand(grid: Grid, mask: Uint8Array): CalmLand {
   for (let i = 0; i < n; i++) {
     if (mask[i] !== REGION.unlit) continue;
     const share = Math.max(1e-6, support[i]!);
-    level[i] = Math.log2(Math.max(2 ** -15, light[i]! / share));
+    level[i] = quickLog2(Math.max(DARKEST, light[i]! / share));
     warmth[i] = warmthFrom(red[i]! / share, blue[i]! / share);
     if (seen++ % 17 === 0) sample.push(i);
   }
   return { level, warmth, sample };
 }
 
+/** Light under which nothing is told, and added before two channels are compared. */
+const DARKEST = 2 ** -15;
+const LITTLE = 2 ** -13.5;
+
 function warmthFrom(red: number, blue: number): number {
-  const little = 2 ** -13.5;
-  return Math.log2((Math.max(0, red) + little) / (Math.max(0, blue) + little));
+  return quickLog2((Math.max(0, red) + LITTLE) / (Math.max(0, blue) + LITTLE));
 }
 
 function warmthOf(land: CalmLand, wanted: (level: number) => boolean): number | null {
@@ -116,7 +117,7 @@ function meanColour(grid: Grid, mask: Uint8Array): { red: number; blue: number; 
   const levels: number[] = [];
   let red = 0;
   let blue = 0;
-  for (let i = 0; i < mask.length; i += 5) {
+  for (let i = 0; i < mask.length; i += 11) {
     if (mask[i] !== REGION.sky) continue;
     red += grid.red[i]!;
     blue += grid.blue[i]!;

@@ -65,5 +65,7 @@ export function passageFrom(steps: Steps, width: number, seeds: Uint8Array): Flo
       if (i + width < best.length) offer(i + width, down[i]!);
     }
   }
-  return Float32Array.from(best, (value) => value * STEP);
+  const passage = new Float32Array(best.length);
+  for (let i = 0; i < best.length; i++) passage[i] = best[i]! * STEP;
+  return passage;
 }

@@ -32,7 +32,8 @@ export function splitGrid(grid: Grid): Split {
   const cells = buildCells(grid);
   const line = findSkyline(cells);
   const sky = classifyBlocks(grid, cells, line);
-  const mask = sky.map((value) => (value === 1 ? REGION.sky : REGION.unlit));
+  const mask = new Uint8Array(sky.length);
+  for (let i = 0; i < mask.length; i++) mask[i] = sky[i] === 1 ? REGION.sky : REGION.unlit;
   splitPaint(grid, mask);
   return { mask, confidence: confidenceOf(line.evidence), warnings: warningsOf(sky) };
 }
@@ -40,9 +41,11 @@ export function splitGrid(grid: Grid): Split {
 /** Takes the sources out of the split and carries it to full size. */
 export function settleRegions(frame: Frame, grid: Grid, split: Split): Regions {
   const burnt = findBurnt(frame, grid);
-  const sky = split.mask.map((value) => (value === REGION.sky ? 1 : 0));
+  const sky = new Uint8Array(split.mask.length);
+  for (let i = 0; i < sky.length; i++) sky[i] = split.mask[i] === REGION.sky ? 1 : 0;
   const found = findSources(grid, sky, burnt);
-  const mask = split.mask.map((value, i) => (found.mask[i] === 1 ? REGION.source : value));
+  const mask = Uint8Array.from(split.mask);
+  for (let i = 0; i < mask.length; i++) if (found.mask[i] === 1) mask[i] = REGION.source;
   return {
     mask,
     fineMask: fineMask(frame, grid, mask),
@@ -54,7 +57,9 @@ export function settleRegions(frame: Frame, grid: Grid, split: Split): Regions {
 }
 
 function warningsOf(sky: Uint8Array): Warning[] {
-  const share = sky.reduce((sum, value) => sum + value, 0) / sky.length;
+  let blocks = 0;
+  for (let i = 0; i < sky.length; i++) blocks += sky[i]!;
+  const share = blocks / sky.length;
   if (share < 0.02)
     return [{ code: 'no-sky', message: 'Next to no sky was found in the frame; levels of the sky are not known.' }];
   if (share > 0.985)

@@ -1,3 +1,4 @@
+import { quickLog2 } from '../math/quickLog2.js';
 import { boxBlur, fillSmooth, smooth } from '../math/raster.js';
 import type { Cells } from './cells.js';
 import { passageFrom, stepsOf } from './passage.js';
@@ -20,7 +21,7 @@ export interface Skyline {
   readonly open: Uint8Array;
 }
 
-/** Drawing the line and fitting the sky again settles in a few rounds. */
+/** Drawing the line and fitting the sky again settles in a few rounds, mostly in two. */
 const ROUNDS = 3;
 
 /** Stars over a wide window below this density say nothing either way. */
@@ -41,12 +42,22 @@ export function findSkyline(cells: Cells): Skyline {
   let evidence = still;
   for (let round = 0; round < ROUNDS; round++) {
     const learned = frameEvidence(cells, looks, rows);
-    const own = still.map((value, i) => 0.7 * value + 0.7 * learned[i]!);
+    const own = new Float32Array(still.length);
+    for (let i = 0; i < own.length; i++) own[i] = 0.7 * still[i]! + 0.7 * learned[i]!;
     evidence = addMismatch(cells, own, sky, passageFrom(steps, cells.width, surestSky(cells, evidence, rows)));
+    const before = rows;
     rows = bestPath(cells, withPosition(cells, evidence), edges);
     sky = fitSky(cells, evidence, rows);
+    if (round > 0 && hasSettled(before, rows)) break;
   }
   return { rows, sky, evidence, open: openSky(cells, evidence, rows) };
+}
+
+/** Hardly a column in fifty has moved by more than a cell. */
+function hasSettled(before: Float32Array, rows: Float32Array): boolean {
+  let moved = 0;
+  for (let x = 0; x < rows.length; x++) if (Math.abs(rows[x]! - before[x]!) > 1) moved++;
+  return moved <= rows.length / 50;
 }
 
 /** Features of a cell that need no model of the sky, each smoothed a little. */
@@ -68,9 +79,11 @@ function looksOf(cells: Cells): Looks {
     deviation[i] = burnt ? 0.06 : Math.min(1, (level[i]! - around[i]!) ** 2);
     texture[i] = burnt ? 1.2 : cells.texture[i]!;
   }
+  const roughness = boxBlur(deviation, width, height, 2);
+  for (let i = 0; i < roughness.length; i++) roughness[i] = quickLog2(roughness[i]! + 1e-5);
   return {
     texture: boxBlur(texture, width, height, 1),
-    roughness: boxBlur(deviation, width, height, 2).map((value) => Math.log2(value + 1e-5)),
+    roughness,
     density: smooth(cells.points, width, height, Math.round(width / 24)),
   };
 }
@@ -109,7 +122,8 @@ function frameEvidence(cells: Cells, looks: Looks, rows: Float32Array): Float32A
     const odds = valueOdds(cells, plane, low, high, rows);
     for (let i = 0; i < out.length; i++) out[i]! += 0.6 * odds[binOf(plane[i]!, low, high)]!;
   }
-  return out.map((value) => Math.max(-1.6, Math.min(2.2, value)));
+  for (let i = 0; i < out.length; i++) out[i] = Math.max(-1.6, Math.min(2.2, out[i]!));
+  return out;
 }
 
 const BINS = 28;
@@ -136,9 +150,11 @@ function valueOdds(cells: Cells, plane: Float32Array, low: number, high: number,
 }
 
 function surestSky(cells: Cells, evidence: Float32Array, rows: Float32Array): Uint8Array {
-  return Uint8Array.from(evidence, (value, i) =>
-    value < -0.4 && Math.floor(i / cells.width) < rows[i % cells.width]! - 2 ? 1 : 0,
-  );
+  const { width, height } = cells;
+  const surest = new Uint8Array(evidence.length);
+  for (let y = 0, i = 0; y < height; y++)
+    for (let x = 0; x < width; x++, i++) if (evidence[i]! < -0.4 && y < rows[x]! - 2) surest[i] = 1;
+  return surest;
 }
 
 /**

@@ -1,4 +1,5 @@
 import { boxBlur, shrink } from '../../math/raster.js';
+import { quantile } from '../../math/statistics.js';
 import { REGION, type Grid } from '../../model/regions.js';
 
 interface Candidate {
@@ -21,7 +22,8 @@ const THRESHOLD = 6;
 /** Finds points of light in the sky, away from its edges: local maxima of the grid over a clipped running background. */
 export function detectStars(grid: Grid, mask: Uint8Array): Detection {
   const { width, height, luminance } = grid;
-  const sky = Uint8Array.from(mask, (value) => (value === REGION.sky ? 1 : 0));
+  const sky = new Uint8Array(mask.length);
+  for (let i = 0; i < sky.length; i++) sky[i] = mask[i] === REGION.sky ? 1 : 0;
   const inside = shrink(sky, width, height, 3);
   const { background, noise } = backgroundOf(luminance, sky, width, height);
   const starBlocks = new Uint8Array(width * height);
@@ -30,8 +32,9 @@ export function detectStars(grid: Grid, mask: Uint8Array): Detection {
     for (let x = 1; x < width - 1; x++) {
       const i = y * width + x;
       if (sky[i] === 0) continue;
-      const sigma = noise * Math.sqrt(Math.max(1e-6, background[i]!));
-      const over = (luminance[i]! - background[i]!) / sigma;
+      const above = luminance[i]! - background[i]!;
+      if (above <= 0) continue;
+      const over = above / (noise * Math.sqrt(Math.max(1e-6, background[i]!)));
       if (over > 3) starBlocks[i] = 1;
       if (over < THRESHOLD || inside[i] === 0 || !isPeak(luminance, i, width)) continue;
       candidates.push({ bx: x, by: y, significance: over });
@@ -64,14 +67,15 @@ function backgroundOf(
   height: number,
 ): { background: Float32Array; noise: number } {
   const radius = Math.max(4, Math.round(width / 110));
-  const weight = Float32Array.from(sky);
+  const weight = new Float32Array(sky);
   const support = boxBlur(weight, width, height, radius);
-  const all = luminance.map((light, i) => (sky[i] === 1 ? light : 0));
+  const all = new Float32Array(luminance.length);
+  for (let i = 0; i < all.length; i++) if (sky[i] === 1) all[i] = luminance[i]!;
   const rough = mean(all, support, width, height, radius);
   const roughNoise = noiseOf(luminance, rough, sky);
-  const held = all.map((light, i) =>
-    Math.min(light, rough[i]! + 2 * roughNoise * Math.sqrt(Math.max(1e-6, rough[i]!))),
-  );
+  const held = all;
+  for (let i = 0; i < held.length; i++)
+    if (sky[i] === 1) held[i] = Math.min(all[i]!, rough[i]! + 2 * roughNoise * Math.sqrt(Math.max(1e-6, rough[i]!)));
   const background = mean(held, support, width, height, radius);
   const noise = noiseOf(luminance, background, sky);
   return { background, noise };
@@ -91,10 +95,10 @@ function mean(
 
 /** From the darker half only, which stars do not reach: the 16th percentile lies one sigma under the background. */
 function noiseOf(luminance: Float32Array, background: Float32Array, sky: Uint8Array): number {
-  const ratios: number[] = [];
+  const ratios = new Float32Array(Math.ceil(luminance.length / 11));
+  let count = 0;
   for (let i = 0; i < luminance.length; i += 11)
-    if (sky[i] === 1) ratios.push((background[i]! - luminance[i]!) / Math.sqrt(Math.max(1e-6, background[i]!)));
-  if (ratios.length < 50) return 0.05;
-  ratios.sort((a, b) => a - b);
-  return Math.max(1e-3, ratios[Math.floor(ratios.length * 0.84)]!);
+    if (sky[i] === 1) ratios[count++] = (background[i]! - luminance[i]!) / Math.sqrt(Math.max(1e-6, background[i]!));
+  if (count < 50) return 0.05;
+  return Math.max(1e-3, quantile(ratios.subarray(0, count), 0.84));
 }

@@ -22,6 +22,9 @@ export interface StarShape {
 
 export type Rejection = 'saturated' | 'faint' | 'edge' | 'hot-pixel' | 'blended' | 'large';
 
+/** A star this near to clipping is flattened: part of the clip sample. */
+const NEAR_CLIPPING = 0.97;
+
 /** Longest half side of a star's window, pixels. */
 const MOST_REACH = 40;
 
@@ -36,10 +39,22 @@ export function measureShape(
   peakX: number,
   peakY: number,
 ): StarShape | Rejection {
+  if (isBurntOut(frame, peakX, peakY)) return 'saturated';
   for (let reach = 12; ; reach = Math.min(MOST_REACH, reach * 2)) {
     const result = inWindow(frame, mask, read, peakX, peakY, reach);
     if (result !== 'large' || reach >= MOST_REACH) return result;
   }
+}
+
+/** Clipped at the very peak: nothing else need be looked at. */
+function isBurntOut({ samples, widthPx, heightPx, clipSample }: Frame, peakX: number, peakY: number): boolean {
+  const limit = clipSample * NEAR_CLIPPING;
+  for (let y = Math.max(0, peakY - 2); y <= Math.min(heightPx - 1, peakY + 2); y++)
+    for (let x = Math.max(0, peakX - 2); x <= Math.min(widthPx - 1, peakX + 2); x++) {
+      const at = (y * widthPx + x) * 3;
+      if (samples[at]! >= limit || samples[at + 1]! >= limit || samples[at + 2]! >= limit) return true;
+    }
+  return false;
 }
 
 function inWindow(
@@ -56,7 +71,8 @@ function inWindow(
   const side = 2 * reach + 1;
   if (x0 < 0 || y0 < 0 || x0 + side > widthPx || y0 + side > heightPx) return 'edge';
   const light = new Float32Array(side * side);
-  const border: number[] = [];
+  const border = new Float64Array(side * side - (side - 6) ** 2);
+  let rimPixels = 0;
   for (let y = 0; y < side; y++) {
     for (let x = 0; x < side; x++) {
       const pixel = (y0 + y) * widthPx + x0 + x;
@@ -64,7 +80,7 @@ function inWindow(
       const rim = Math.max(Math.abs(x - reach), Math.abs(y - reach));
       if (rim >= reach - 2) {
         if (mask[pixel] !== REGION.sky) return 'edge';
-        border.push(light[y * side + x]!);
+        border[rimPixels++] = light[y * side + x]!;
       }
     }
   }
@@ -74,7 +90,7 @@ function inWindow(
   if (members === 'large' || members === 'faint') return members;
   for (const i of members) {
     const pixel = (y0 + Math.floor(i / side)) * widthPx + x0 + (i % side);
-    for (let c = 0; c < 3; c++) if (samples[pixel * 3 + c]! >= clipSample * 0.97) return 'saturated';
+    for (let c = 0; c < 3; c++) if (samples[pixel * 3 + c]! >= clipSample * NEAR_CLIPPING) return 'saturated';
   }
   return moments(light, side, members, background, noise, x0, y0);
 }
