@@ -4,8 +4,11 @@ export const ERROR_CATALOGUE = {
   'not-a-file': { remedy: 'give a frame, not a folder or a device', exitStatus: 1 },
   'no-permission': { remedy: 'give yourself permission to read it, or copy it', exitStatus: 1 },
   'empty-file': { remedy: 'copy it again from the card', exitStatus: 1 },
-  'not-a-picture': { remedy: 'give a JPEG, TIFF or PNG', exitStatus: 1 },
+  'not-a-picture': { remedy: 'give a JPEG, TIFF, PNG or camera raw file', exitStatus: 1 },
   'camera-raw': { remedy: 'give the JPEG of the pair, or a TIFF developed from it', exitStatus: 1 },
+  'damaged-raw': { remedy: 'copy it again from the card, or give the JPEG of the pair', exitStatus: 1 },
+  'no-mosaic': { remedy: "give the camera's own raw file, or the JPEG of the pair", exitStatus: 1 },
+  'too-slow': { remedy: 'give the JPEG of the pair, or a TIFF developed from it', exitStatus: 1 },
   'unsupported-picture': { remedy: 'export it as 8 or 16-bit JPEG, TIFF or PNG', exitStatus: 1 },
   'cut-short': { remedy: 'copy it again from the card', exitStatus: 1 },
   damaged: { remedy: 'copy it again from the card, or open and save it in a picture editor', exitStatus: 1 },
@@ -24,6 +27,13 @@ export class PaintstopError extends Error {
     super(printable(`${sentence}; ${remedy}.`));
     this.name = 'PaintstopError';
     this.code = code;
+  }
+
+  /** The same failure, told by another thread. */
+  static retold(code: ErrorCode, message: string): PaintstopError {
+    const error = new PaintstopError(code, '');
+    error.message = message;
+    return error;
   }
 
   get exitStatus(): 1 | 2 {

@@ -1,4 +1,4 @@
-import { randomBytes } from 'node:crypto';
+import { createHash, randomBytes } from 'node:crypto';
 import { constants } from 'node:fs';
 import { copyFile, link, lstat, mkdir, open, readFile, rename, rm, stat, writeFile } from 'node:fs/promises';
 import { basename, dirname, join } from 'node:path';
@@ -14,6 +14,11 @@ export async function readBytes(path: string): Promise<Uint8Array> {
   } catch (cause) {
     throw readError(path, cause);
   }
+}
+
+/** A short name for these very bytes. */
+export function contentMark(bytes: Uint8Array): string {
+  return createHash('sha256').update(bytes).digest('hex').slice(0, 16);
 }
 
 function readError(path: string, cause: unknown): unknown {

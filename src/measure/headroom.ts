@@ -3,7 +3,6 @@ import { Histogram } from '../math/statistics.js';
 import type { Frame } from '../model/frame.js';
 import type { Headroom } from '../model/reading.js';
 import { REGION, type Grid, type Regions } from '../model/regions.js';
-import { LUMINANCE_WEIGHTS } from '../physics/encoding.js';
 import { blockStep, sampledPixel } from './pixels.js';
 
 const PER_STOP = 8;
@@ -20,6 +19,7 @@ interface PaintedPixel {
 
 /** Distribution of painted light below clipping, and an estimate of what clipping hides. Null when too little is painted. */
 export function measureHeadroom(frame: Frame, grid: Grid, regions: Regions): Headroom | null {
+  const [weightR, weightG, weightB] = frame.luminanceWeights;
   const brightest = new Histogram(CLIP_BIN + 1);
   const luminance = new Histogram(CLIP_BIN + 1);
   const burntBlue: number[] = [];
@@ -27,9 +27,7 @@ export function measureHeadroom(frame: Frame, grid: Grid, regions: Regions): Hea
   eachPainted(frame, grid, regions, ({ light, clipped }) => {
     const burnt = clipped[0] || clipped[1] || clipped[2];
     brightest.add(burnt ? CLIP_BIN : binOf(Math.max(...light)));
-    luminance.add(
-      binOf(LUMINANCE_WEIGHTS.red * light[0] + LUMINANCE_WEIGHTS.green * light[1] + LUMINANCE_WEIGHTS.blue * light[2]),
-    );
+    luminance.add(binOf(weightR * light[0] + weightG * light[1] + weightB * light[2]));
     if (burnt && !clipped[2]) burntBlue.push(light[2]);
     else if (!burnt && light[0] > 0.08) {
       colour.strong += Math.max(light[0], light[1]);

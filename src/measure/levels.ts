@@ -10,9 +10,6 @@ const LOWEST_STOPS = -16;
 const BINS_PER_STOP = 32;
 const BINS = (1 - LOWEST_STOPS) * BINS_PER_STOP;
 
-/** Sample value (of 255) at or under which nothing is left of a dark place. */
-const CRUSHED_8BIT = 1;
-
 interface Tally {
   readonly pixels: Histogram;
   readonly blocks: Histogram;
@@ -78,8 +75,7 @@ function sampleBlocks(
   const { blockPx, width, height } = grid;
   const lists = [REGION.sky, REGION.unlit, REGION.painted, REGION.source].map((value) => talliesOf(value, tallies));
   const listOf = (value: number): readonly Tally[] => lists[Math.round(value / 85)]!;
-  const scale = frame.samples instanceof Uint8Array ? 1 : frame.samples instanceof Uint16Array ? 257 : 1 / 255;
-  const floor = CRUSHED_8BIT * (scale === 257 ? 16 : scale);
+  const floor = frame.crushedSample;
   const step = blockStep(grid);
   const inBlock = blockPx * blockPx * step;
   for (let by = 0; by < height; by++) {

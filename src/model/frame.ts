@@ -16,16 +16,30 @@ export interface Settings {
   readonly position: { readonly latitudeDeg: number; readonly longitudeDeg: number } | null;
 }
 
-export type Container = 'jpeg' | 'png' | 'tiff';
-/** How stored values were turned into light: the sRGB curve, an ICC curve, none (linear), or a display curve guessed for a camera's JPEG. */
-export type Response = 'srgb' | 'icc' | 'linear';
+export type Container = 'jpeg' | 'png' | 'tiff' | 'raw';
+/** How stored values were turned into light: the sRGB curve, an ICC curve, none (linear), or a camera's own curve fitted earlier. */
+export type Response = 'srgb' | 'icc' | 'linear' | 'camera';
+
+/** Where a raw frame's levels come from: stored numbers of the sensor. */
+export interface Sensor {
+  /** Filter colours of the repeating square, row by row, not turned upright. */
+  readonly filters: string;
+  /** Level without light, by place in its repeating square. */
+  readonly black: readonly number[];
+  /** Saturated level of red, green and blue. */
+  readonly white: readonly number[];
+  /** From the header, or from the frame itself where the header is wrong. */
+  readonly whiteFrom: 'header' | 'data';
+}
 
 export interface Encoding {
   readonly container: Container;
-  readonly bitsPerChannel: 8 | 16 | 32;
+  readonly bitsPerChannel: number;
   readonly response: Response;
   /** How far a level may be from the light that fell on the sensor, one standard deviation, in stops. */
   readonly levelUncertaintyStops: number;
+  /** Raw frames only. */
+  readonly sensor?: Sensor;
 }
 
 export interface Warning {
@@ -47,8 +61,14 @@ export interface Frame {
   readonly samples: Samples;
   readonly toLinear: readonly [Float32Array, Float32Array, Float32Array];
   readonly toSrgbPrimaries: readonly number[] | null;
+  /** Parts of linear red, green and blue in luminance: IEC 61966-2-1; for raw frames green alone. */
+  readonly luminanceWeights: readonly [number, number, number];
+  /** Gains that make white neutral, where samples are not: for the telling of colours and for pictures, never for levels. */
+  readonly balance: readonly [number, number, number];
   /** A stored sample at or above this is clipped (contract: 254 of 255, 65278 of 65535). */
   readonly clipSample: number;
+  /** A stored sample at or under this holds next to no light. */
+  readonly crushedSample: number;
   readonly encoding: Encoding;
   readonly settings: Settings;
   readonly warnings: readonly Warning[];

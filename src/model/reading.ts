@@ -138,6 +138,17 @@ export interface Advice {
   readonly options: readonly Option[];
 }
 
+/** What the camera's JPEG shows beside the raw file of the same shot. */
+export interface Pair {
+  readonly file: string;
+  /** Part of the JPEG with a clipped channel. */
+  readonly clippedFraction: number;
+  /** Part of that which the raw file still holds; null when nothing of the JPEG clips. */
+  readonly recoverable: number | null;
+  /** Error of the camera's display curve fitted from this pair, one standard deviation; null when it could not be fitted. */
+  readonly curveErrorStops: number | null;
+}
+
 export interface Reading {
   readonly schema: 'paintstop.frame/1';
   readonly file: string;
@@ -151,6 +162,8 @@ export interface Reading {
   readonly landLevels: LandLevels | null;
   readonly balance: Balance;
   readonly lights: readonly Light[];
+  /** Raw and JPEG pairs only. */
+  readonly pair?: Pair;
   readonly advice: Advice;
   readonly warnings: readonly Warning[];
 }

@@ -8,4 +8,4 @@ export function linearToSrgb(light: number): number {
 }
 
 /** Luminance weights for *linear* light of the IEC 61966-2-1 primaries. */
-export const LUMINANCE_WEIGHTS = { red: 0.2126, green: 0.7152, blue: 0.0722 } as const;
+export const LUMINANCE_WEIGHTS = [0.2126, 0.7152, 0.0722] as const;

@@ -12,7 +12,7 @@ import type { Frame, Warning } from '../model/frame.js';
 import type { Light, Reading } from '../model/reading.js';
 import type { Grid, Regions } from '../model/regions.js';
 import type { Wishes } from '../model/wishes.js';
-import { openFrame, type ReadOptions } from '../read/readFrame.js';
+import { openFrame, type ReadOptions, type ReadTools } from '../read/readFrame.js';
 import { settleRegions, splitGrid } from '../segment/segmentFrame.js';
 
 /** A reading and the workings that pictures are drawn from. */
@@ -31,8 +31,9 @@ export async function readOneFrame(
   options: ReadOptions,
   lights: readonly Light[],
   wishes: Wishes,
+  tools: ReadTools = {},
 ): Promise<FrameResult> {
-  const opened = await openFrame(bytes, file, options);
+  const opened = await openFrame(bytes, file, options, tools);
   const grid = await opened.grid;
   const split = splitGrid(grid);
   const detection = detectStars(grid, split.mask);

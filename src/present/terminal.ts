@@ -18,6 +18,7 @@ export function readingAsText(reading: Reading, width: number, look: Look): stri
   put('sky', skyInWords(reading));
   put('paint', paintInWords(reading));
   put('clipped', clipsInWords(reading.clips, reading));
+  if (reading.pair !== undefined) put('JPEG', pairInWords(reading.pair));
   put('stars', starsInWords(reading));
   const [best, ...others] = reading.advice.options;
   if (best !== undefined) {
@@ -39,8 +40,19 @@ function settingsInWords({ settings, encoding }: Reading): string {
     settings.aperture === null ? 'f/?' : `f/${trim(settings.aperture)}`,
     settings.focalMm === null ? '? mm' : `${trim(settings.focalMm)} mm`,
   ];
-  const response = { srgb: 'sRGB curve', icc: 'ICC curve', linear: 'linear' }[encoding.response];
-  return `${parts.join(', ')}; ${String(encoding.bitsPerChannel)}-bit ${encoding.container.toUpperCase()}, ${response}, levels ±${trim(encoding.levelUncertaintyStops)} stop`;
+  const response = { srgb: 'sRGB curve', icc: 'ICC curve', linear: 'linear', camera: "the camera's curve" }[
+    encoding.response
+  ];
+  return `${parts.join(', ')}; ${String(encoding.bitsPerChannel)}-bit ${encoding.container === 'raw' ? 'raw' : encoding.container.toUpperCase()}, ${response}, levels ±${trim(encoding.levelUncertaintyStops)} stop`;
+}
+
+function pairInWords({ file, clippedFraction, recoverable, curveErrorStops }: NonNullable<Reading['pair']>): string {
+  const clips =
+    recoverable === null
+      ? 'clips nothing'
+      : `clips ${percent(clippedFraction)} of the frame; the raw file still holds ${percent(recoverable)} of that`;
+  const curve = curveErrorStops === null ? '' : `; its curve is known from now on, ±${trim(curveErrorStops)} stop`;
+  return `${file} ${clips}${curve}`;
 }
 
 function skyInWords({ regions, balance }: Reading): string {

@@ -1,6 +1,5 @@
 import type { Frame, Samples } from '../model/frame.js';
 import type { Grid } from '../model/regions.js';
-import { LUMINANCE_WEIGHTS } from '../physics/encoding.js';
 
 /** Longest side of the working grid, blocks, for frames that are not large. */
 const GRID_LONG_SIDE = 1400;
@@ -34,7 +33,7 @@ export function buildGrid(frame: Frame): Grid {
   const planes = emptyPlanes(width * height);
   if (frame.samples instanceof Float32Array) sumFloats(frame, frame.samples, blockPx, width, height, planes);
   else sumIntegers(frame, frame.samples, blockPx, width, height, planes);
-  return finishGrid(planes, width, height, blockPx, frame.toSrgbPrimaries);
+  return finishGrid(planes, width, height, blockPx, frame);
 }
 
 /** A grid from a picture already reduced to one pixel a block (8-bit interleaved R G B). */
@@ -44,7 +43,7 @@ export function gridFromReduced(
   height: number,
   blockPx: number,
   toLinear: Frame['toLinear'],
-  toSrgbPrimaries: Frame['toSrgbPrimaries'],
+  colours: Colours,
 ): Grid {
   const planes = emptyPlanes(width * height);
   for (let i = 0; i < width * height; i++) {
@@ -52,7 +51,7 @@ export function gridFromReduced(
     planes.green[i] = toLinear[1][samples[i * 3 + 1]!]!;
     planes.blue[i] = toLinear[2][samples[i * 3 + 2]!]!;
   }
-  return finishGrid(planes, width, height, blockPx, toSrgbPrimaries);
+  return finishGrid(planes, width, height, blockPx, colours);
 }
 
 interface Planes {
@@ -65,7 +64,13 @@ function emptyPlanes(length: number): Planes {
   return { red: new Float32Array(length), green: new Float32Array(length), blue: new Float32Array(length) };
 }
 
-function finishGrid(planes: Planes, width: number, height: number, blockPx: number, m: Frame['toSrgbPrimaries']): Grid {
+/** How linear channels make luminance and colour. */
+type Colours = Pick<Frame, 'toSrgbPrimaries' | 'luminanceWeights' | 'balance'>;
+
+function finishGrid(planes: Planes, width: number, height: number, blockPx: number, colours: Colours): Grid {
+  const m = colours.toSrgbPrimaries;
+  const [weightR, weightG, weightB] = colours.luminanceWeights;
+  const [gainR, gainG, gainB] = colours.balance;
   const luminance = new Float32Array(width * height);
   const { red, green, blue } = planes;
   for (let i = 0; i < luminance.length; i++) {
@@ -77,8 +82,10 @@ function finishGrid(planes: Planes, width: number, height: number, blockPx: numb
       green[i] = m[3]! * r + m[4]! * g + m[5]! * b;
       blue[i] = m[6]! * r + m[7]! * g + m[8]! * b;
     }
-    luminance[i] =
-      LUMINANCE_WEIGHTS.red * red[i]! + LUMINANCE_WEIGHTS.green * green[i]! + LUMINANCE_WEIGHTS.blue * blue[i]!;
+    luminance[i] = weightR * red[i]! + weightG * green[i]! + weightB * blue[i]!;
+    red[i]! *= gainR;
+    green[i]! *= gainG;
+    blue[i]! *= gainB;
   }
   return { width, height, blockPx, luminance, ...planes };
 }

@@ -7,6 +7,7 @@ type Tags = Readonly<Record<number, unknown>>;
 const TAG = {
   make: 271,
   model: 272,
+  software: 305,
   dateTime: 306,
   exposureTime: 33434,
   fNumber: 33437,
@@ -28,6 +29,11 @@ const TAG = {
   focalPlaneYResolution: 41487,
   focalPlaneResolutionUnit: 41488,
   focalLengthIn35mm: 41989,
+  colourSpace: 40961,
+  customRendered: 41985,
+  contrast: 41992,
+  saturation: 41993,
+  sharpness: 41994,
   compositeImage: 42080,
   lensSpecification: 42034,
   lensModel: 42036,
@@ -68,6 +74,17 @@ export async function readMetadata(bytes: Uint8Array, widthPx: number, heightPx:
     position: positionOf(gps),
   };
   return { settings, widestAperture: widestOf(main), hasCamera: settings.camera !== null, warnings };
+}
+
+/** Camera, firmware and picture mode: JPEGs alike in these went through one display curve. Null when no camera is named. */
+export async function curveKeyOf(bytes: Uint8Array): Promise<string | null> {
+  const { main } = await parse(bytes);
+  const camera = cameraOf(main);
+  if (camera === null) return null;
+  const mode = [TAG.colourSpace, TAG.customRendered, TAG.contrast, TAG.saturation, TAG.sharpness].map(
+    (tag) => number(main[tag]) ?? '-',
+  );
+  return `${camera} | ${words(main[TAG.software]) ?? '-'} | ${mode.join(' ')}`;
 }
 
 async function parse(bytes: Uint8Array): Promise<{ main: Tags; gps: Tags }> {

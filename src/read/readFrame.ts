@@ -1,10 +1,14 @@
+import { curveTables, type CurveRecord } from '../calibration/cameraCurve.js';
+import { PaintstopError } from '../errors.js';
 import type { Container, Encoding, Frame, Response, Settings, Warning } from '../model/frame.js';
 import type { Grid } from '../model/regions.js';
-import { srgbToLinear } from '../physics/encoding.js';
+import { LUMINANCE_WEIGHTS, srgbToLinear } from '../physics/encoding.js';
 import { decode, inspect, reducedDecode, type Decoded } from './decode.js';
 import { blockSize, buildGrid, gridFromReduced } from './grid.js';
 import { parseMatrixProfile, type MatrixProfile, type ToneCurve } from './icc.js';
-import { readMetadata } from './metadata.js';
+import { curveKeyOf, readMetadata } from './metadata.js';
+import type { UnpackedRaw } from './raw/unpack.js';
+import { rawFrame } from './readRaw.js';
 import { sniff } from './sniff.js';
 
 /** What the photographer adds or overrules where the file is silent. */
@@ -15,6 +19,14 @@ export interface ReadOptions {
   readonly aperture?: number;
   readonly focalMm?: number;
   readonly pixelPitchUm?: number;
+}
+
+/** What reading borrows from the machine. */
+export interface ReadTools {
+  /** Unpacks a camera raw file, away from this thread. */
+  readonly unpackRaw?: (bytes: Uint8Array, file: string) => Promise<UnpackedRaw>;
+  /** Display curves of cameras seen before, by key. */
+  readonly curves?: ReadonlyMap<string, CurveRecord>;
 }
 
 interface ReadResult {
@@ -29,17 +41,31 @@ export interface OpenedFrame {
 }
 
 /**
- * Opens a JPEG, PNG or TIFF: upright samples, tables to linear light, settings, and the working grid.
+ * Opens a JPEG, PNG, TIFF or camera raw file: upright samples, tables to linear light, settings, and the working grid.
  * Throws (or rejects with) PaintstopError for what is not a picture, cut short, damaged or beyond 250 megapixels.
  */
-export async function openFrame(bytes: Uint8Array, file: string, options: ReadOptions = {}): Promise<OpenedFrame> {
+export async function openFrame(
+  bytes: Uint8Array,
+  file: string,
+  options: ReadOptions = {},
+  tools: ReadTools = {},
+): Promise<OpenedFrame> {
   const format = sniff(bytes, file);
+  if (format.id === 'raw') return openRaw(bytes, file, options, tools);
   const header = await inspect(bytes, file);
   const profile = header.icc === undefined ? null : parseMatrixProfile(new Uint8Array(header.icc));
-  const convert = header.icc !== undefined && profile === null && options.linear !== true;
   const linear = options.linear === true || format.saysLinear(bytes);
+  const known = linear || format.id !== 'jpeg' || header.space !== 'srgb' ? null : await knownTone(bytes, tools);
+  const convert = header.icc !== undefined && profile === null && known === null && !linear;
   const reduced = convert ? null : reducedDecode(bytes, header, format.id, blockSize(header.width, header.height));
-  const frame = finishFrame(bytes, file, options, format.id, linear, profile, decode(bytes, file, header, convert));
+  const frame = finishFrame(
+    bytes,
+    file,
+    options,
+    format.id,
+    { linear, profile, known },
+    decode(bytes, file, header, convert),
+  );
   // Each promise has its own reader; a fault is thrown where it is awaited, not in the meantime.
   frame.catch(() => undefined);
   const fromFrame = async (): Promise<Grid> => buildGrid((await frame).frame);
@@ -47,20 +73,32 @@ export async function openFrame(bytes: Uint8Array, file: string, options: ReadOp
     reduced === null
       ? fromFrame()
       : reduced.then(({ samples, width, height, blockPx }) => {
-          const tone = toneOf(profile, linear, 8);
-          return gridFromReduced(samples, width, height, blockPx, tone.tables, tone.toSrgbPrimaries);
+          const tone = known ?? toneOf(profile, linear, 8);
+          const colours = { toSrgbPrimaries: tone.toSrgbPrimaries, ...DISPLAY_COLOURS };
+          return gridFromReduced(samples, width, height, blockPx, tone.tables, colours);
         }, fromFrame);
   grid.catch(() => undefined);
   return { grid, frame };
 }
+
+async function openRaw(bytes: Uint8Array, file: string, options: ReadOptions, tools: ReadTools): Promise<OpenedFrame> {
+  if (tools.unpackRaw === undefined)
+    throw new PaintstopError('camera-raw', `${file} is a camera raw file, which is not read here`);
+  const { frame, widestAperture } = await rawFrame(await tools.unpackRaw(bytes, file), bytes, file);
+  const settings = withOverrides(frame.settings, options);
+  const told = { ...frame, settings, warnings: [...frame.warnings, ...missing(settings)] };
+  return { grid: Promise.resolve(buildGrid(told)), frame: Promise.resolve({ frame: told, widestAperture }) };
+}
+
+/** Pictures made for a display are neutral already. */
+const DISPLAY_COLOURS = { luminanceWeights: LUMINANCE_WEIGHTS, balance: [1, 1, 1] as const };
 
 async function finishFrame(
   bytes: Uint8Array,
   file: string,
   options: ReadOptions,
   container: Container,
-  linear: boolean,
-  profile: MatrixProfile | null,
+  told: { linear: boolean; profile: MatrixProfile | null; known: Tone | null },
   decoding: Promise<Decoded>,
 ): Promise<ReadResult> {
   const decoded = await decoding;
@@ -68,12 +106,13 @@ async function finishFrame(
   const warnings: Warning[] = [...metadata.warnings];
   if (decoded.damaged)
     warnings.push({ code: 'damaged-data', message: 'Part of the picture data is damaged; the readings may be off.' });
-  const curve = toneOf(decoded.convertedToSrgb ? null : profile, linear, decoded.bitsPerChannel);
+  const profile = decoded.convertedToSrgb ? null : told.profile;
+  const curve = told.known ?? toneOf(profile, told.linear, decoded.bitsPerChannel);
   const encoding: Encoding = {
     container,
     bitsPerChannel: decoded.bitsPerChannel,
     response: curve.response,
-    levelUncertaintyStops: uncertaintyOf(curve.response, decoded.bitsPerChannel),
+    levelUncertaintyStops: curve.errorStops ?? uncertaintyOf(curve.response, decoded.bitsPerChannel),
   };
   const settings = withOverrides(metadata.settings, options);
   warnings.push(...missing(settings));
@@ -84,6 +123,8 @@ async function finishFrame(
     samples: decoded.samples,
     toLinear: curve.tables,
     toSrgbPrimaries: curve.toSrgbPrimaries,
+    ...DISPLAY_COLOURS,
+    crushedSample: { 8: 1, 16: 16, 32: 1 / 255 }[decoded.bitsPerChannel],
     clipSample: { 8: 254, 16: 65278, 32: 65278 / 65535 }[decoded.bitsPerChannel],
     encoding,
     settings,
@@ -92,15 +133,25 @@ async function finishFrame(
   return { frame, widestAperture: metadata.widestAperture };
 }
 
-function toneOf(
-  profile: MatrixProfile | null,
-  linear: boolean,
-  bits: 8 | 16 | 32,
-): {
-  tables: [Float32Array, Float32Array, Float32Array];
-  toSrgbPrimaries: readonly number[] | null;
-  response: Response;
-} {
+/** How stored values become linear light. */
+interface Tone {
+  readonly tables: [Float32Array, Float32Array, Float32Array];
+  readonly toSrgbPrimaries: readonly number[] | null;
+  readonly response: Response;
+  /** Known for a fitted curve only. */
+  readonly errorStops?: number;
+}
+
+/** The display curve that pairs have shown for this JPEG's camera and picture mode; null when none is known. */
+async function knownTone(bytes: Uint8Array, { curves }: ReadTools): Promise<Tone | null> {
+  if (curves === undefined || curves.size === 0) return null;
+  const key = await curveKeyOf(bytes);
+  const record = key === null ? undefined : curves.get(key);
+  const tables = record === undefined ? null : curveTables(record);
+  return tables === null ? null : { tables, toSrgbPrimaries: null, response: 'camera', errorStops: record!.errorStops };
+}
+
+function toneOf(profile: MatrixProfile | null, linear: boolean, bits: 8 | 16 | 32): Tone {
   const toSrgbPrimaries = profile?.toSrgbPrimaries ?? null;
   if (linear || bits === 32) return { tables: same(tabulate((v) => v, bits)), toSrgbPrimaries, response: 'linear' };
   if (profile === null) return { tables: same(tabulate(srgbToLinear, bits)), toSrgbPrimaries: null, response: 'srgb' };

@@ -1,9 +1,10 @@
 import sharp from 'sharp';
 import { linearToSrgb } from '../physics/encoding.js';
+import { encodeDng } from './dng.js';
 import type { Shot } from './shoot.js';
 
-/** `linear`: 16-bit TIFF of linear light. `srgb16`: 16-bit TIFF, sRGB curve. `jpeg`: 8-bit, sRGB curve. `camera`: 8-bit JPEG with a camera's own tone curve. */
-export const FILE_KINDS = ['linear', 'srgb16', 'jpeg', 'camera'] as const;
+/** `linear`: 16-bit TIFF of linear light. `srgb16`: 16-bit TIFF, sRGB curve. `jpeg`: 8-bit, sRGB curve. `camera`: 8-bit JPEG with a camera's own tone curve. `raw`: Bayer DNG. */
+export const FILE_KINDS = ['linear', 'srgb16', 'jpeg', 'camera', 'raw'] as const;
 export type FileKind = (typeof FILE_KINDS)[number];
 
 /** A camera's display curve: `gainStops` of brightening before the sRGB curve, and an S of `contrast` (0 to 1) after it. */
@@ -33,6 +34,7 @@ export async function encodeShot(
   curve: CameraCurve = { gainStops: 0.4, contrast: 0.3 },
   takenAt = '2026:07:14 23:10:00',
 ): Promise<Buffer> {
+  if (kind === 'raw') return Buffer.from(encodeDng(shot, takenAt));
   const { widthPx: width, heightPx: height } = shot.spec;
   const encode =
     kind === 'linear'

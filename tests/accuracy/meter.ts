@@ -1,9 +1,9 @@
-import { FILE_KINDS, type FileKind } from '../../src/scene/encode.js';
+import { FILE_KINDS } from '../../src/scene/encode.js';
 import { seededRandom } from '../../src/math/random.js';
 import { randomScene } from '../../src/scene/randomScene.js';
 import { openScene } from '../../src/scene/shoot.js';
 import { figuresOf, isBalanced } from './summary.js';
-import { tryScene, type Trial } from './trial.js';
+import { tryScene, type Trial, type TrialKind } from './trial.js';
 
 // node .accuracy/tests/accuracy/meter.js [first seed] [count] [kinds, comma separated] [noted|plain|both] [shots]
 const [first = '1000', count = '24', kinds = FILE_KINDS.join(','), notes = 'both', shots = '2'] = process.argv.slice(2);
@@ -13,7 +13,7 @@ for (let seed = Number(first); seed < Number(first) + Number(count); seed++) {
   const scene = openScene(spec);
   const random = seededRandom(seed);
   const curve = { gainStops: random.between(0, 0.9), contrast: random.between(0.1, 0.6) };
-  for (const file of kinds.split(',') as FileKind[]) {
+  for (const file of kinds.split(',') as TrialKind[]) {
     for (const noted of notes === 'both' ? [true, false] : [notes === 'noted']) {
       const trial = await tryScene(spec, file, noted, curve, Number(shots), scene);
       const key = `${file} ${noted ? 'lamps noted' : 'no notes'}`;

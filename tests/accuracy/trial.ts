@@ -3,9 +3,16 @@ import { DEFAULT_WISHES } from '../../src/model/wishes.js';
 import { REGION } from '../../src/model/regions.js';
 import { readOneFrame, type FrameResult } from '../../src/pipeline/readOneFrame.js';
 import { applyAdvice } from '../../src/scene/applyAdvice.js';
+import { unpackRawApart } from '../../src/machine/rawDecoder.js';
+import { readPair } from '../../src/pipeline/readPair.js';
+import { sensorLight } from '../../src/scene/dng.js';
 import { encodeShot, type CameraCurve, type FileKind } from '../../src/scene/encode.js';
+import type { ReadTools } from '../../src/read/readFrame.js';
 import { openScene, type Scene, type Shot } from '../../src/scene/shoot.js';
 import type { SceneSpec } from '../../src/scene/spec.js';
+
+/** `known`: a camera's JPEG whose curve the first try's pair of raw and JPEG has shown. */
+export type TrialKind = FileKind | 'known';
 
 /** What a shot's truth says, measured on its noise-free light and true mask. */
 interface Truth {
@@ -20,7 +27,7 @@ interface Truth {
 export interface Trial {
   readonly seed: number;
   readonly kind: SceneSpec['kind'];
-  readonly file: FileKind;
+  readonly file: TrialKind;
   readonly noted: boolean;
   readonly iou: number;
   readonly skyError: number;
@@ -46,7 +53,7 @@ export interface Trial {
 
 export async function tryScene(
   spec: SceneSpec,
-  file: FileKind,
+  file: TrialKind,
   noted: boolean,
   curve: CameraCurve | undefined,
   shots: number,
@@ -56,16 +63,17 @@ export async function tryScene(
   let lamps = spec.lamps;
   let shot = scene.shoot(settings, lamps);
   const started = performance.now();
-  let result = await read(shot, file, noted, curve);
+  const tools = file === 'known' ? await learnt(shot, curve) : { unpackRaw: unpackRawApart };
+  let result = await read(shot, file, noted, curve, tools);
   const milliseconds = performance.now() - started;
-  const first = compare(shot, result, spec);
+  const first = compare(shot, result, spec, file);
   const after: { sky: number; balance: number; clipped: number; predictedBalance: number | null; summary: string }[] =
     [];
   for (let n = 0; n < shots; n++) {
     const option = result.reading.advice.options[0];
     if (option !== undefined) ({ settings, lamps } = applyAdvice(option, settings, lamps));
     shot = scene.shoot(settings, lamps, n + 2);
-    const truth = truthOf(shot);
+    const truth = truthOf(shot, file);
     after.push({
       sky: truth.skyStops - DEFAULT_WISHES.skyTargetStops,
       balance: truth.paintedStops - truth.skyStops - DEFAULT_WISHES.balanceTargetStops,
@@ -73,13 +81,27 @@ export async function tryScene(
       predictedBalance: option?.predicted.balanceStops ?? null,
       summary: result.reading.advice.summary,
     });
-    if (n + 1 < shots) result = await read(shot, file, noted, curve);
+    if (n + 1 < shots) result = await read(shot, file, noted, curve, tools);
   }
   return { seed: spec.seed, kind: spec.kind, file, noted, ...first, paintSpread: spreadOf(shot), after, milliseconds };
 }
 
-async function read(shot: Shot, file: FileKind, noted: boolean, curve: CameraCurve | undefined): Promise<FrameResult> {
-  const bytes = await encodeShot(shot, file, curve);
+/** What one pair of raw and JPEG teaches of the camera's curve. */
+async function learnt(shot: Shot, curve: CameraCurve | undefined): Promise<ReadTools> {
+  const raw = { bytes: await encodeShot(shot, 'raw'), file: 'x.dng' };
+  const jpeg = { bytes: await encodeShot(shot, 'camera', curve), file: 'x.jpg' };
+  const pair = await readPair(raw, jpeg, 'x', {}, [], DEFAULT_WISHES, { unpackRaw: unpackRawApart });
+  return pair.curve === null ? {} : { curves: new Map([[pair.curve.key, pair.curve]]) };
+}
+
+async function read(
+  shot: Shot,
+  file: TrialKind,
+  noted: boolean,
+  curve: CameraCurve | undefined,
+  tools: ReadTools,
+): Promise<FrameResult> {
+  const bytes = await encodeShot(shot, file === 'known' ? 'camera' : file, curve);
   const lights: Light[] = noted
     ? shot.lamps.map(({ name, kind, seconds, distanceM, power }) => ({
         name,
@@ -91,14 +113,16 @@ async function read(shot: Shot, file: FileKind, noted: boolean, curve: CameraCur
     : [];
   const { settings, spec } = shot;
   const told = { ...settings, focalMm: spec.focalMm, pixelPitchUm: spec.pixelPitchUm, linear: file === 'linear' };
-  return readOneFrame(bytes, `scene-${String(spec.seed)}`, told, lights, DEFAULT_WISHES);
+  return readOneFrame(bytes, `scene-${String(spec.seed)}`, told, lights, DEFAULT_WISHES, tools);
 }
 
-function truthOf(shot: Shot): Truth {
+function truthOf(shot: Shot, file: TrialKind): Truth {
   const { mask, clean, stars } = shot.truth;
   const level = (value: number): number => {
     const values: number[] = [];
-    for (let i = 0; i < mask.length; i += 3) if (mask[i] === value) values.push(luminance(clean, i));
+    for (let i = 0; i < mask.length; i += 3)
+      if (mask[i] === value)
+        values.push(file === 'raw' ? Math.max(0, Math.min(1, clean[i * 3 + 1]!)) : luminance(clean, i));
     values.sort((a, b) => a - b);
     return values.length < 30 ? Number.NaN : Math.log2(values[values.length >> 1]! + 1e-9);
   };
@@ -107,7 +131,7 @@ function truthOf(shot: Shot): Truth {
   for (let i = 0; i < mask.length; i++) {
     if (mask[i] !== REGION.painted) continue;
     painted++;
-    if (isClipped(shot, i)) clipped++;
+    if (isClipped(shot, i, file)) clipped++;
   }
   const trails = stars.map((star) => star.trailPx).sort((a, b) => a - b);
   return {
@@ -138,7 +162,8 @@ function luminance(light: Float32Array, i: number): number {
   return 0.2126 * at(0) + 0.7152 * at(1) + 0.0722 * at(2);
 }
 
-function isClipped(shot: Shot, i: number): boolean {
+function isClipped(shot: Shot, i: number, file: TrialKind): boolean {
+  if (file === 'raw') return [0, 1, 2].some((c) => sensorLight(shot.light, i, c) >= 0.99);
   const clip = 65278 / 65535;
   return shot.light[i * 3]! >= clip || shot.light[i * 3 + 1]! >= clip || shot.light[i * 3 + 2]! >= clip;
 }
@@ -147,6 +172,7 @@ function compare(
   shot: Shot,
   { reading, regions }: FrameResult,
   spec: SceneSpec,
+  file: TrialKind,
 ): Pick<
   Trial,
   'iou' | 'skyError' | 'paintedError' | 'unlitError' | 'clipError' | 'trailError' | 'trueTrail' | 'cause' | 'trueCause'
@@ -160,7 +186,7 @@ function compare(
     if (truly && said) both++;
     if (truly || said) either++;
   }
-  const truth = truthOf(shot);
+  const truth = truthOf(shot, file);
   const trueCause = causeOf(spec, truth.trailPx);
   const trailing = trueCause === 'trailing' && reading.stars.elongationPx !== null;
   return {

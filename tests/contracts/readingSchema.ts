@@ -42,7 +42,7 @@ export const readingSchema = z.object({
     position: z.object({ latitudeDeg: z.number(), longitudeDeg: z.number() }).nullable(),
   }),
   encoding: z.object({
-    container: z.enum(['jpeg', 'png', 'tiff']),
+    container: z.enum(['jpeg', 'png', 'tiff', 'raw']),
     bitsPerChannel: z.int(),
     response: z.enum(['srgb', 'icc', 'linear']),
     levelUncertaintyStops: z.number().positive(),

@@ -1,3 +1,4 @@
+import { LUMINANCE_WEIGHTS } from '../../src/physics/encoding.js';
 import type { Frame } from '../../src/model/frame.js';
 
 const IDENTITY = new Float32Array(0);
@@ -13,6 +14,9 @@ export function linearFrame(width: number, height: number, light: ArrayLike<numb
     samples,
     toLinear: [IDENTITY, IDENTITY, IDENTITY],
     toSrgbPrimaries: null,
+    luminanceWeights: LUMINANCE_WEIGHTS,
+    balance: [1, 1, 1],
+    crushedSample: 1 / 255,
     clipSample: 65278 / 65535,
     encoding: { container: 'tiff', bitsPerChannel: 32, response: 'linear', levelUncertaintyStops: 0.05 },
     settings: {

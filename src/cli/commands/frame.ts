@@ -1,15 +1,19 @@
 import { basename, extname, join } from 'node:path';
 import { InvalidArgumentError, type Command } from 'commander';
 import { PaintstopError, printable } from '../../errors.js';
-import { readBytes, sameFile, writePng } from '../../machine/files.js';
+import { configFolder, keepCurve, knownCurves } from '../../machine/curveStore.js';
+import { contentMark, readBytes, sameFile, writePng } from '../../machine/files.js';
+import { pairUp, type FrameFile } from '../../machine/pairs.js';
+import { unpackRawApart } from '../../machine/rawDecoder.js';
 import type { Light } from '../../model/reading.js';
 import { DEFAULT_WISHES, type Wishes } from '../../model/wishes.js';
 import { readOneFrame, type FrameResult } from '../../pipeline/readOneFrame.js';
+import { readPair } from '../../pipeline/readPair.js';
 import { framePicture } from '../../present/picture/framePicture.js';
 import { readingAsJson } from '../../present/json.js';
 import { regionsPng } from '../../present/regionsPng.js';
 import { readingAsText } from '../../present/terminal.js';
-import type { ReadOptions } from '../../read/readFrame.js';
+import type { ReadOptions, ReadTools } from '../../read/readFrame.js';
 import { distinctLights, parseHeld, parseStand } from '../lampOptions.js';
 import type { World } from '../world.js';
 
@@ -41,7 +45,7 @@ export function addFrameCommand(program: Command, world: World): void {
   program
     .command('frame')
     .description('read frames and give the next settings')
-    .argument('<files...>', 'JPEG, TIFF or PNG frames')
+    .argument('<files...>', 'JPEG, TIFF, PNG or camera raw frames')
     .option('--json', 'one JSON document a frame, a line each')
     .option('--masks <folder>', 'also write NAME.regions.png: 0 sky, 85 unlit, 170 painted, 255 source')
     .option('--picture <file>', 'also draw regions, clipped places and star shapes (PNG; one frame only)')
@@ -79,18 +83,22 @@ function between(least: number, most: number): (text: string) => number {
   };
 }
 
-async function runFrame(files: readonly string[], options: FrameOptions, world: World): Promise<void> {
+async function runFrame(given: readonly string[], options: FrameOptions, world: World): Promise<void> {
+  const frames = await pairUp(given);
+  const files = frames.map(({ file }) => file);
   const lights = distinctLights([...options.held, ...options.stand]);
   if (options.picture !== undefined && files.length > 1)
     throw new PaintstopError('wrong-use', '--picture draws one frame only', 'give one frame, or leave --picture out');
   const outputs = plannedOutputs(files, options);
-  await refuseInputs(files, [...outputs.values(), ...(options.picture === undefined ? [] : [options.picture])]);
+  await refuseInputs(given, [...outputs.values(), ...(options.picture === undefined ? [] : [options.picture])]);
   let read = 0;
-  for (const [n, file] of files.entries()) {
+  const tools: ReadTools = { unpackRaw: unpackRawApart, curves: await knownCurves(configFolder()) };
+  for (const [n, frame] of frames.entries()) {
+    const { file } = frame;
     if (files.length > 1)
       world.progress(`reading ${String(n + 1)} of ${String(files.length)}: ${printable(basename(file))}`);
     try {
-      const result = await readOneFrame(await readBytes(file), file, readOptionsOf(options), lights, wishesOf(options));
+      const result = await readFrameFile(frame, options, lights, tools);
       read++;
       world.progress(null);
       world.out(
@@ -106,6 +114,29 @@ async function runFrame(files: readonly string[], options: FrameOptions, world: 
     }
   }
   if (read === 0) world.setExit(1);
+}
+
+async function readFrameFile(
+  { file, jpeg }: FrameFile,
+  options: FrameOptions,
+  lights: readonly Light[],
+  tools: ReadTools,
+): Promise<FrameResult> {
+  const bytes = await readBytes(file);
+  const beside = jpeg === null ? null : await readBytes(jpeg).catch(() => null);
+  if (jpeg === null || beside === null)
+    return readOneFrame(bytes, file, readOptionsOf(options), lights, wishesOf(options), tools);
+  const { result, curve } = await readPair(
+    { bytes, file },
+    { bytes: beside, file: jpeg },
+    contentMark(beside),
+    readOptionsOf(options),
+    lights,
+    wishesOf(options),
+    tools,
+  );
+  if (curve !== null) await keepCurve(configFolder(), curve);
+  return result;
 }
 
 /** Where each frame's regions go; two frames that would write the same file are wrong use, before anything is read. */

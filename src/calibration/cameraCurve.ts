@@ -1,0 +1,99 @@
+import { srgbToLinear } from '../physics/encoding.js';
+
+/** What pairs of raw and JPEG have shown of one camera's display curve in one picture mode. */
+export interface CurveRecord {
+  /** Camera, firmware and picture mode, as the JPEG's Exif has them. */
+  readonly key: string;
+  /** Red, green and blue: by code value 0 to 255, mean log2 of linear light (1 = sensor saturated) and its weight. */
+  readonly channels: readonly (readonly CurveBin[])[];
+  /** One standard deviation of light read through the curve, stops. */
+  readonly errorStops: number;
+  /** Marks of the frames that were counted, so that none counts twice. */
+  readonly frames: readonly string[];
+}
+
+export interface CurveBin {
+  readonly code: number;
+  readonly stops: number;
+  readonly weight: number;
+}
+
+/** Codes seen, at least, before a curve is worth more than the guess of sRGB. */
+const LEAST_BINS = 24;
+
+/** A bin's weight is held here, so that old frames do not outweigh new ones for ever. */
+const MOST_WEIGHT = 20_000;
+const MOST_FRAMES = 60;
+
+export function mergeRecords(older: CurveRecord | null, newer: CurveRecord): CurveRecord {
+  if (older === null) return newer;
+  const channels = newer.channels.map((bins, c) => {
+    const merged = new Map((older.channels[c] ?? []).map((bin) => [bin.code, bin]));
+    for (const bin of bins) {
+      const known = merged.get(bin.code);
+      const weight = bin.weight + (known?.weight ?? 0);
+      const stops = known === undefined ? bin.stops : (known.stops * known.weight + bin.stops * bin.weight) / weight;
+      merged.set(bin.code, { code: bin.code, stops: Number(stops.toFixed(4)), weight: Math.min(MOST_WEIGHT, weight) });
+    }
+    return [...merged.values()].sort((a, b) => a.code - b.code);
+  });
+  return {
+    key: newer.key,
+    channels,
+    errorStops: Math.max(older.errorStops, newer.errorStops) * 0.7 + Math.min(older.errorStops, newer.errorStops) * 0.3,
+    frames: [...older.frames, ...newer.frames].slice(-MOST_FRAMES),
+  };
+}
+
+/** Tables from code value to linear light, one a channel; null when too little of the curve is known. */
+export function curveTables(record: CurveRecord): [Float32Array, Float32Array, Float32Array] | null {
+  const tables = record.channels.map((bins) => tableOf(bins));
+  const [red, green, blue] = tables;
+  return red && green && blue ? [red, green, blue] : null;
+}
+
+/**
+ * Monotone least squares (pool adjacent violators; Barlow et al. 1972, from memory) over the bins in log light, straight between them,
+ * ending at white = saturated; below the darkest bin the sRGB curve's shape, scaled.
+ */
+function tableOf(bins: readonly CurveBin[]): Float32Array | null {
+  const usable = bins.filter(({ code, weight }) => code >= 2 && code <= 252 && weight > 0);
+  if (usable.length < LEAST_BINS) return null;
+  const fitted = monotone(usable);
+  const first = fitted[0]!;
+  const last = fitted[fitted.length - 1]!;
+  const points = [...fitted, { code: 255, stops: Math.max(last.stops, 0) }];
+  const table = new Float32Array(256);
+  let n = 0;
+  for (let code = 0; code < 256; code++) {
+    if (code <= first.code) {
+      table[code] = 2 ** first.stops * (srgbToLinear(code / 255) / srgbToLinear(first.code / 255));
+      continue;
+    }
+    while (points[n + 1]!.code < code) n++;
+    const [a, b] = [points[n]!, points[n + 1]!];
+    table[code] = 2 ** (a.stops + ((b.stops - a.stops) * (code - a.code)) / (b.code - a.code));
+  }
+  return table;
+}
+
+function monotone(bins: readonly CurveBin[]): { code: number; stops: number }[] {
+  const blocks: { codes: number[]; sum: number; weight: number }[] = [];
+  for (const { code, stops, weight } of bins) {
+    blocks.push({ codes: [code], sum: stops * weight, weight });
+    for (let last = blocks.length - 1; last > 0; last--) {
+      const [low, high] = [blocks[last - 1]!, blocks[last]!];
+      if (low.sum / low.weight <= high.sum / high.weight) break;
+      blocks.splice(last - 1, 2, {
+        codes: [...low.codes, ...high.codes],
+        sum: low.sum + high.sum,
+        weight: low.weight + high.weight,
+      });
+    }
+  }
+  // A pooled block stands at its middle code: its members would make steps.
+  return blocks.map(({ codes, sum, weight }) => ({
+    code: codes.reduce((total, code) => total + code, 0) / codes.length,
+    stops: sum / weight,
+  }));
+}

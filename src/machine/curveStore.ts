@@ -1,0 +1,80 @@
+import { mkdir, readFile, rename, rm, stat, writeFile } from 'node:fs/promises';
+import { randomBytes } from 'node:crypto';
+import { homedir } from 'node:os';
+import { join } from 'node:path';
+import { mergeRecords, type CurveRecord } from '../pipeline/cameraCurve.js';
+
+const NAME = 'curves.json';
+const SCHEMA = 'paintstop.curves/1';
+const MOST_RECORDS = 200;
+
+interface Stored {
+  readonly schema: string;
+  readonly curves: readonly CurveRecord[];
+}
+
+/** The user's folder for settings (XDG Base Directory 0.8; %APPDATA% where there is one). */
+export function configFolder(environment: NodeJS.ProcessEnv = process.env): string {
+  const base = environment['XDG_CONFIG_HOME'] || environment['APPDATA'] || join(homedir(), '.config');
+  return join(base, 'paintstop');
+}
+
+/** Curves of cameras that pairs have shown. A damaged or foreign file counts as none. */
+export async function knownCurves(folder: string): Promise<ReadonlyMap<string, CurveRecord>> {
+  return (await readStore(folder)) ?? new Map<string, CurveRecord>();
+}
+
+/** Null when there is no file of ours that can be read. */
+async function readStore(folder: string): Promise<Map<string, CurveRecord> | null> {
+  try {
+    const stored = JSON.parse(await readFile(join(folder, NAME), 'utf8')) as Partial<Stored>;
+    if (stored.schema !== SCHEMA || !Array.isArray(stored.curves)) return null;
+    return new Map(stored.curves.filter(isRecord).map((record) => [record.key, record]));
+  } catch {
+    return null;
+  }
+}
+
+function isRecord(value: unknown): value is CurveRecord {
+  const record = value as Partial<CurveRecord> | null;
+  const number = (n: unknown): boolean => typeof n === 'number' && Number.isFinite(n);
+  return (
+    typeof record?.key === 'string' &&
+    number(record.errorStops) &&
+    Array.isArray(record.frames) &&
+    Array.isArray(record.channels) &&
+    record.channels.length === 3 &&
+    record.channels.every(
+      (bins) => Array.isArray(bins) && bins.every((bin) => number(bin.code) && number(bin.stops) && number(bin.weight)),
+    )
+  );
+}
+
+/** Adds what a pair has shown. Losing it costs a little exactness later, so a folder that cannot be written is no failure. */
+export async function keepCurve(folder: string, fresh: CurveRecord): Promise<void> {
+  const path = join(folder, NAME);
+  const stored = await readStore(folder);
+  // A file of that name that is not ours is left alone.
+  if (
+    stored === null &&
+    (await stat(path).then(
+      () => true,
+      () => false,
+    ))
+  )
+    return;
+  const known = stored ?? new Map<string, CurveRecord>();
+  const older = known.get(fresh.key) ?? null;
+  if (older !== null && fresh.frames.every((frame) => older.frames.includes(frame))) return;
+  known.delete(fresh.key);
+  known.set(fresh.key, mergeRecords(older, fresh));
+  const all: Stored = { schema: SCHEMA, curves: [...known.values()].slice(-MOST_RECORDS) };
+  const temporary = `${path}.${randomBytes(6).toString('hex')}.part`;
+  try {
+    await mkdir(folder, { recursive: true });
+    await writeFile(temporary, JSON.stringify(all), { flag: 'wx' });
+    await rename(temporary, path);
+  } catch {
+    await rm(temporary, { force: true }).catch(() => undefined);
+  }
+}

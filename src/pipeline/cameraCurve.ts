@@ -1,0 +1,1 @@
+export { mergeRecords, type CurveRecord } from '../calibration/cameraCurve.js';
