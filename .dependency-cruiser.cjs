@@ -34,7 +34,7 @@ module.exports = {
     {
       name: 'no-orphans',
       severity: 'error',
-      from: { orphan: true, path: '^src/', pathNot: '^src/index\\.ts$' },
+      from: { orphan: true, path: '^src/', pathNot: '^src/index\\.ts$|\\.d\\.ts$' },
       to: {},
     },
     may('model', []),

@@ -12,7 +12,7 @@ const run = (...args) =>
     env: { ...process.env, COLUMNS: '110', NO_COLOR: '1' },
   });
 run('demo', '--pictures', folder);
-const sample = run('frame', join(folder, 'moor-0412.jpg'), '--held', 'torch:3s@6m', '--stand', 'back@8m*0.5').trimEnd();
+const sample = run('frame', join(folder, 'moor-0412.dng'), '--held', 'torch:3s@6m', '--stand', 'back@8m*0.5').trimEnd();
 const readme = readFileSync('README.md', 'utf8');
 const start = readme.indexOf('rest is why.\n\n```\n') + 'rest is why.\n\n```\n'.length;
 const end = readme.indexOf('\n```\n\nWhat it found');

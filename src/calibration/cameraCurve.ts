@@ -53,28 +53,29 @@ export function curveTables(record: CurveRecord): [Float32Array, Float32Array, F
 }
 
 /**
- * Monotone least squares (pool adjacent violators; Barlow et al. 1972, from memory) over the bins in log light, straight between them,
- * ending at white = saturated; below the darkest bin the sRGB curve's shape, scaled.
+ * Monotone least squares (pool adjacent violators; Barlow et al. 1972, from memory) over the bins in log light. Between bins, and below
+ * the darkest, the curve keeps sRGB's shape: its distance from sRGB in stops goes straight from bin to bin. It ends at white = saturated.
  */
 function tableOf(bins: readonly CurveBin[]): Float32Array | null {
   const usable = bins.filter(({ code, weight }) => code >= 2 && code <= 252 && weight > 0);
   if (usable.length < LEAST_BINS) return null;
-  const fitted = monotone(usable);
-  const first = fitted[0]!;
-  const last = fitted[fitted.length - 1]!;
-  const points = [...fitted, { code: 255, stops: Math.max(last.stops, 0) }];
+  const points = monotone(usable).map(({ code, stops }) => ({ code, over: stops - displayStops(code) }));
+  const last = usable[usable.length - 1]!;
+  points.push({ code: 255, over: Math.max(0, last.stops) });
   const table = new Float32Array(256);
   let n = 0;
-  for (let code = 0; code < 256; code++) {
-    if (code <= first.code) {
-      table[code] = 2 ** first.stops * (srgbToLinear(code / 255) / srgbToLinear(first.code / 255));
-      continue;
-    }
-    while (points[n + 1]!.code < code) n++;
+  for (let code = 1; code < 256; code++) {
+    while (n + 1 < points.length - 1 && points[n + 1]!.code < code) n++;
     const [a, b] = [points[n]!, points[n + 1]!];
-    table[code] = 2 ** (a.stops + ((b.stops - a.stops) * (code - a.code)) / (b.code - a.code));
+    const part = Math.max(0, Math.min(1, (code - a.code) / (b.code - a.code)));
+    table[code] = Math.max(table[code - 1]!, 2 ** (displayStops(code) + a.over + (b.over - a.over) * part));
   }
   return table;
+}
+
+/** Light of a code value by the sRGB curve, stops from white. */
+function displayStops(code: number): number {
+  return Math.log2(srgbToLinear(code / 255));
 }
 
 function monotone(bins: readonly CurveBin[]): { code: number; stops: number }[] {

@@ -2,7 +2,7 @@ import { mkdir, readFile, rename, rm, stat, writeFile } from 'node:fs/promises';
 import { randomBytes } from 'node:crypto';
 import { homedir } from 'node:os';
 import { join } from 'node:path';
-import { mergeRecords, type CurveRecord } from '../pipeline/cameraCurve.js';
+import { mergeRecords, type CurveBin, type CurveRecord } from '../pipeline/cameraCurve.js';
 
 const NAME = 'curves.json';
 const SCHEMA = 'paintstop.curves/1';
@@ -45,7 +45,9 @@ function isRecord(value: unknown): value is CurveRecord {
     Array.isArray(record.channels) &&
     record.channels.length === 3 &&
     record.channels.every(
-      (bins) => Array.isArray(bins) && bins.every((bin) => number(bin.code) && number(bin.stops) && number(bin.weight)),
+      (bins) =>
+        Array.isArray(bins) &&
+        (bins as Partial<CurveBin>[]).every((bin) => number(bin.code) && number(bin.stops) && number(bin.weight)),
     )
   );
 }

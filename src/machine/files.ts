@@ -47,9 +47,10 @@ function isMarkedPng(head: Buffer): boolean {
   );
 }
 
-/** A frame of the demo: a JPEG whose Exif says so. */
+/** A frame of the demo: a JPEG or DNG whose tags say so. */
 export function isDemoFrame(head: Buffer): boolean {
-  return head[0] === 0xff && head[1] === 0xd8 && head.includes('paintstop demo');
+  const picture = (head[0] === 0xff && head[1] === 0xd8) || head.toString('latin1', 0, 4) === 'II*\0';
+  return picture && head.includes('paintstop demo');
 }
 
 /** A PNG of ours, marked as such. See writeOwn. */

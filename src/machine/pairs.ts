@@ -21,7 +21,7 @@ export async function pairUp(files: readonly string[]): Promise<FrameFile[]> {
   return found.filter(({ file }) => ![...taken].some((jpeg) => jpeg !== null && samePath(jpeg, file)));
 }
 
-export function mayBeRaw(file: string): boolean {
+function mayBeRaw(file: string): boolean {
   return !NO_RAW.has(extname(file).toLowerCase());
 }
 

@@ -21,7 +21,7 @@ export type Container = 'jpeg' | 'png' | 'tiff' | 'raw';
 export type Response = 'srgb' | 'icc' | 'linear' | 'camera';
 
 /** Where a raw frame's levels come from: stored numbers of the sensor. */
-export interface Sensor {
+interface Sensor {
   /** Filter colours of the repeating square, row by row, not turned upright. */
   readonly filters: string;
   /** Level without light, by place in its repeating square. */

@@ -1,1 +1,1 @@
-export { mergeRecords, type CurveRecord } from '../calibration/cameraCurve.js';
+export { mergeRecords, type CurveBin, type CurveRecord } from '../calibration/cameraCurve.js';

@@ -72,8 +72,8 @@ export async function readOneFrame(
   return { reading, frame, grid, regions, shapes };
 }
 
-/** Regions found with less certainty than this may be wrong; scenes and photographs with sound regions lie above 0.77. */
-const SURE_ENOUGH = 0.76;
+/** Regions found with less certainty than this may be wrong; scenes and photographs with sound regions lie above 0.735. */
+const SURE_ENOUGH = 0.73;
 
 /** A sky brighter than this without stars is no night sky (common practice, no source). */
 const DAYLIGHT_STOPS = -2.2;

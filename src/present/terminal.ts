@@ -51,7 +51,7 @@ function pairInWords({ file, clippedFraction, recoverable, curveErrorStops }: No
     recoverable === null
       ? 'clips nothing'
       : `clips ${percent(clippedFraction)} of the frame; the raw file still holds ${percent(recoverable)} of that`;
-  const curve = curveErrorStops === null ? '' : `; its curve is known from now on, ±${trim(curveErrorStops)} stop`;
+  const curve = curveErrorStops === null ? '' : `; its curve is fitted to ±${trim(curveErrorStops)} stop`;
   return `${file} ${clips}${curve}`;
 }
 

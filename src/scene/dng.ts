@@ -2,7 +2,7 @@ import { round16, type TagValue, tiffBytes } from './tiffWriter.js';
 import type { Shot } from './shoot.js';
 
 /** A synthetic sensor: 14 bits, RGGB, with a black level that differs from site to site. */
-export const SCENE_SENSOR = {
+const SCENE_SENSOR = {
   bits: 14,
   black: [512, 514, 510, 513],
   white: 15520,

@@ -58,7 +58,9 @@ describe('paintstop frame', () => {
       .split('\n')
       .map((line) => (JSON.parse(line) as { file: string }).file);
     expect(files).toEqual(['moor-0413.tif', 'moor-0412.jpg']);
-    expect(ran.err.trimEnd()).toBe(`paintstop: ${bad} is not a picture that can be read; give a JPEG, TIFF or PNG.`);
+    expect(ran.err.trimEnd()).toBe(
+      `paintstop: ${bad} is not a picture that can be read; give a JPEG, TIFF, PNG or camera raw file.`,
+    );
   });
 
   it('exit status: 1 when nothing could be read, 2 for wrong use', () => {

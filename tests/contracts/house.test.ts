@@ -76,7 +76,7 @@ describe('documentation', () => {
     try {
       paintstop(['demo', '--pictures', folder]);
       const lamps = ['--held', 'torch:3s@6m', '--stand', 'back@8m*0.5'];
-      const ran = paintstop(['frame', join(folder, 'moor-0412.jpg'), ...lamps], { COLUMNS: '110' });
+      const ran = paintstop(['frame', join(folder, 'moor-0412.dng'), ...lamps], { COLUMNS: '110' });
       expect(readFileSync(join(ROOT, 'README.md'), 'utf8')).toContain(ran.out.trimEnd());
     } finally {
       rmSync(folder, { recursive: true, force: true });

@@ -44,7 +44,7 @@ export const readingSchema = z.object({
   encoding: z.object({
     container: z.enum(['jpeg', 'png', 'tiff', 'raw']),
     bitsPerChannel: z.int(),
-    response: z.enum(['srgb', 'icc', 'linear']),
+    response: z.enum(['srgb', 'icc', 'linear', 'camera']),
     levelUncertaintyStops: z.number().positive(),
   }),
   regions: z.object({ sky: levels, foreground: levels, painted: levels, unlit: levels }),

@@ -2,7 +2,8 @@ import { join } from 'node:path';
 import type { Command } from 'commander';
 import type { Light, Reading } from '../../model/reading.js';
 import { DEFAULT_WISHES } from '../../model/wishes.js';
-import { readOneFrame, type FrameResult } from '../../pipeline/readOneFrame.js';
+import type { FrameResult } from '../../pipeline/readOneFrame.js';
+import { readPair } from '../../pipeline/readPair.js';
 import { framePicture } from '../../present/picture/framePicture.js';
 import { readingAsText } from '../../present/terminal.js';
 import { applyAdvice } from '../../scene/applyAdvice.js';
@@ -10,6 +11,7 @@ import { demoScene } from '../../scene/demoNight.js';
 import { encodeShot } from '../../scene/encode.js';
 import { openScene, type Shot } from '../../scene/shoot.js';
 import { isDemoFrame, writeOwn, writePng } from '../../machine/files.js';
+import { unpackRawApart } from '../../machine/rawDecoder.js';
 import type { World } from '../world.js';
 
 /** The demo stops after this many tries even when it is not balanced. */
@@ -20,7 +22,7 @@ export function addDemoCommand(program: Command, world: World): void {
     .command('demo')
     .description('shoot an invented night, read the frame, follow the advice, shoot again')
     .option('--red', 'dim red only, for dark-adapted eyes')
-    .option('--pictures <folder>', 'also write the frames (JPEG) and what was found drawn on them (PNG)')
+    .option('--pictures <folder>', 'also write the frames (DNG and JPEG) and what was found drawn on them (PNG)')
     .action(async (options: { red?: boolean; pictures?: string }) => {
       await runDemo(options.red === true, options.pictures ?? null, world);
     });
@@ -32,7 +34,7 @@ async function runDemo(red: boolean, folder: string | null, world: World): Promi
     world.out(`${text}\n`);
   };
   say(
-    'A demo night, all invented: a dry-stone hut on a moor, a torch counted by hand, a lamp on a stand behind the hut.\n',
+    'A demo night, all invented: a dry-stone hut on a moor, a torch counted by hand, a lamp on a stand behind the hut. Each try is a raw file and its JPEG.\n',
   );
   world.progress('building the moor ...');
   const scene = openScene(spec);
@@ -41,7 +43,7 @@ async function runDemo(red: boolean, folder: string | null, world: World): Promi
   const history: Reading[] = [];
   for (let shot = 1; shot <= MOST_TRIES; shot++) {
     world.progress(`shooting try ${String(shot)} ...`);
-    const name = `moor-${String(411 + shot).padStart(4, '0')}.jpg`;
+    const name = `moor-${String(411 + shot).padStart(4, '0')}`;
     const result = await readShot(scene.shoot(settings, lamps, shot), name, folder);
     const { reading } = result;
     history.push(reading);
@@ -73,9 +75,12 @@ async function readShot(shot: Shot, name: string, folder: string | null): Promis
     distanceM,
     power,
   }));
-  const bytes = await encodeShot(shot, 'jpeg');
-  if (folder !== null) await writeOwn(join(folder, name), bytes, isDemoFrame);
-  return readOneFrame(bytes, name, {}, lights, DEFAULT_WISHES);
+  const raw = { bytes: await encodeShot(shot, 'raw'), file: `${name}.dng` };
+  const jpeg = { bytes: await encodeShot(shot, 'camera'), file: `${name}.jpg` };
+  if (folder !== null)
+    for (const { bytes, file } of [raw, jpeg]) await writeOwn(join(folder, file), bytes, isDemoFrame);
+  const tools = { unpackRaw: unpackRawApart };
+  return (await readPair(raw, jpeg, name, {}, lights, DEFAULT_WISHES, tools)).result;
 }
 
 function conclusion(history: readonly Reading[]): string {

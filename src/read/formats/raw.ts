@@ -24,7 +24,7 @@ function hasRawMark(bytes: Uint8Array): boolean {
 }
 
 /** DNG says so; TIFF/EP and its kin keep a mosaic in some directory, or a small preview first and the rest below it. */
-export function isTiffRaw(bytes: Uint8Array): boolean {
+function isTiffRaw(bytes: Uint8Array): boolean {
   const directories = tiffDirectories(bytes);
   const first = directories[0];
   if (first === undefined) return false;

@@ -10,14 +10,17 @@ const LEAST = 40;
  * The level at which each colour really saturates, as a spike at the upper end of its histogram; null where there is none (nothing
  * clipped). A spike: the topmost 0.3 % of the range holds over five times what the same width below it holds on average.
  */
-export function clipPoints(mosaic: Mosaic): [number | null, number | null, number | null] {
+function clipPoints(mosaic: Mosaic): [number | null, number | null, number | null] {
   const histograms = [0, 1, 2].map(() => new Uint32Array(65536));
   const { data, width, height, filters } = mosaic;
   const stride = Math.max(1, Math.floor((width * height) / LOOKED_AT));
   for (let y = 0; y < height; y++) {
     // Whole rows are taken or left, so that every column of the pattern has its share.
     if (Math.floor(y / filters.rows) % stride !== 0) continue;
-    for (let x = 0; x < width; x++) histograms[at(filters, y, x)]![data[y * width + x]!]!++;
+    for (let first = 0; first < filters.columns; first++) {
+      const histogram = histograms[at(filters, y, first)]!;
+      for (let i = y * width + first; i < (y + 1) * width; i += filters.columns) histogram[data[i]!]!++;
+    }
   }
   return histograms.map((histogram, colour) => spikeOf(histogram, mosaic.white[colour]!)) as [
     number | null,

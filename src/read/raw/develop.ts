@@ -22,6 +22,7 @@ export interface Developed {
 export function develop(mosaic: Mosaic, white: readonly [number, number, number]): Developed {
   const { width, height, filters } = mosaic;
   const light = normalise(mosaic, white);
+  const bayer = filters.rows === 2 && filters.columns === 2;
   const neighbours = neighboursOf(filters);
   const turned = mosaic.flip === 5 || mosaic.flip === 6;
   const widthPx = turned ? height : width;
@@ -31,6 +32,11 @@ export function develop(mosaic: Mosaic, white: readonly [number, number, number]
   const margin = 6;
   for (let y = 0; y < height; y++) {
     const inner = y >= margin && y < height - margin;
+    if (bayer && inner && width > 3 * margin) {
+      bayerRow(samples, light, mosaic, neighbours, y, margin, origin + y * perRow, perColumn);
+      fillEnds(samples, light, mosaic, y, margin, origin + y * perRow, perColumn);
+      continue;
+    }
     const phaseRow = (y % filters.rows) * filters.columns;
     let to = (origin + y * perRow) * 3;
     for (let x = 0; x < width; x++, to += perColumn * 3) {
@@ -46,6 +52,52 @@ export function develop(mosaic: Mosaic, white: readonly [number, number, number]
     }
   }
   return { samples, widthPx, heightPx };
+}
+
+/** The stretch of a row away from its ends, two sites at a time: green and one other colour take turns. */
+function bayerRow(
+  samples: Uint16Array,
+  light: Uint16Array,
+  { width, filters }: Mosaic,
+  neighbours: readonly (readonly Site[])[],
+  y: number,
+  margin: number,
+  origin: number,
+  perColumn: number,
+): void {
+  for (const first of [margin, margin + 1]) {
+    const phase = neighbours[(y % 2) * 2 + (first % 2)]!;
+    const [red, green, blue] = phase.map((site) => site.dy * width + site.dx) as [number, number, number];
+    const ownGreen = at(filters, y, first) === GREEN;
+    const step = 2 * perColumn * 3;
+    let to = (origin + first * perColumn) * 3;
+    for (let x = first, i = y * width + first; x < width - margin; x += 2, i += 2, to += step) {
+      samples[to] = light[i + red]!;
+      const nearest = light[i + green]!;
+      if (ownGreen || nearest >= CLIP_SAMPLE) samples[to + 1] = nearest;
+      else {
+        const mean = (light[i - 1]! + light[i + 1]! + light[i - width]! + light[i + width]! + 2) >> 2;
+        samples[to + 1] = mean < CLIP_SAMPLE ? mean : CLIP_SAMPLE - 1;
+      }
+      samples[to + 2] = light[i + blue]!;
+    }
+  }
+}
+
+function fillEnds(
+  samples: Uint16Array,
+  light: Uint16Array,
+  { width, height, filters }: Mosaic,
+  y: number,
+  margin: number,
+  origin: number,
+  perColumn: number,
+): void {
+  for (let n = 0; n < 2 * margin; n++) {
+    const x = n < margin ? n : width - 1 - (n - margin);
+    for (let c = 0; c < 3; c++)
+      samples[(origin + x * perColumn) * 3 + c] = light[placeNear(x, y, width, height, filters, c)]!;
+  }
 }
 
 interface Site {
@@ -104,21 +156,53 @@ function normalise(mosaic: Mosaic, white: readonly [number, number, number]): Ui
   const { data, width, height, filters, black, blackRows, blackColumns } = mosaic;
   const highest = highestBlack(mosaic);
   const factor = white.map((level, colour) => SCALE / Math.max(1, level - highest[colour]!));
+  const tables = tablesOf(mosaic, factor);
   const out = new Uint16Array(data.length);
+  const even = blackRows.every((own) => own === 0) && blackColumns.every((own) => own === 0);
   const columns = black.columns * filters.columns;
   for (let y = 0; y < height; y++) {
-    const rowBlack = blackRows[y] ?? 0;
-    // Black and factor repeat along the row.
-    const blacks = Float64Array.from({ length: columns }, (_, x) => at(black, y, x) + rowBlack);
-    const factors = Float64Array.from({ length: columns }, (_, x) => factor[at(filters, y, x)]!);
-    for (let x = 0, phase = 0; x < width; x++) {
-      const i = y * width + x;
-      const value = PEDESTAL + (data[i]! - blacks[phase]! - (blackColumns[x] ?? 0)) * factors[phase]!;
-      out[i] = value <= 0 ? 0 : value >= 65535 ? 65535 : value + 0.5;
-      if (++phase === columns) phase = 0;
+    const row = tables[y % tables.length]!;
+    const start = y * width;
+    if (even) {
+      for (let first = 0; first < columns; first++) {
+        const table = row[first]!;
+        for (let i = start + first; i < start + width; i += columns) out[i] = table[data[i]!]!;
+      }
+      continue;
+    }
+    for (let x = 0; x < width; x++) {
+      const extra = (blackRows[y] ?? 0) + (blackColumns[x] ?? 0);
+      const value = (data[start + x]! - at(black, y, x) - extra) * factor[at(filters, y, x)]!;
+      out[start + x] = sampleOf(value);
     }
   }
   return out;
+}
+
+function sampleOf(light: number): number {
+  return Math.max(0, Math.min(65535, Math.round(PEDESTAL + light)));
+}
+
+/** Sample by raw number, for each place of the pattern that black levels and filters repeat in. */
+function tablesOf({ filters, black, white }: Mosaic, factor: readonly number[]): Uint16Array[][] {
+  const made = new Map<string, Uint16Array>();
+  const most = Math.max(...white, 16383);
+  const tableOf = (level: number, gain: number): Uint16Array => {
+    const key = `${String(level)}/${String(gain)}`;
+    const known = made.get(key);
+    if (known !== undefined) return known;
+    const table = new Uint16Array(65536);
+    const last = Math.min(65535, Math.ceil(most * 1.1));
+    for (let value = 0; value <= last; value++) table[value] = sampleOf((value - level) * gain);
+    table.fill(sampleOf((last - level) * gain), last);
+    made.set(key, table);
+    return table;
+  };
+  return Array.from({ length: black.rows * filters.rows }, (_, y) =>
+    Array.from({ length: black.columns * filters.columns }, (__, x) =>
+      tableOf(at(black, y, x), factor[at(filters, y, x)]!),
+    ),
+  );
 }
 
 function highestBlack({ filters, black, blackRows, blackColumns }: Mosaic): number[] {

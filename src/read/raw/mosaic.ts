@@ -1,8 +1,5 @@
-/** Colours of a filter mosaic. */
-export type FilterColour = 0 | 1 | 2;
-export const RED = 0;
+/** Filter colours by number: 0 red, 1 green, 2 blue. */
 export const GREEN = 1;
-export const BLUE = 2;
 
 /** A repeating square of numbers, row-major, from the picture's top-left. */
 export interface Repeating {

@@ -43,11 +43,7 @@ const MOST_SITES = 250_000_000;
  * short, too large, or holds no mosaic of red, green and blue sites.
  */
 export function unpackRaw(libraw: LibRawModule, bytes: Uint8Array, file: string): UnpackedRaw {
-  const directories = tiffDirectories(bytes);
-  if (promisedLength(directories) > bytes.length)
-    throw new PaintstopError('cut-short', `${file} is cut short: the end of the raw data is missing`);
-  const { image, metadata } = openWith(libraw, bytes, file);
-  const { mosaic, directory } = mosaicOf(image, metadata, directories, bytes, file);
+  const { mosaic, metadata, directory } = openMosaic(libraw, bytes, file);
   const { white, found } = settledWhite(mosaic);
   return {
     ...develop(mosaic, white),
@@ -60,6 +56,22 @@ export function unpackRaw(libraw: LibRawModule, bytes: Uint8Array, file: string)
     emptyRows: emptyRowsOf(mosaic),
     facts: factsOf(metadata),
   };
+}
+
+interface OpenedMosaic {
+  readonly mosaic: Mosaic;
+  readonly metadata: LibRawMetadata;
+  /** A DNG's directory that holds the mosaic; null for other files. */
+  readonly directory: Directory | null;
+}
+
+/** The sensor's numbers and what is needed to read them. Throws as `unpackRaw` does. */
+export function openMosaic(libraw: LibRawModule, bytes: Uint8Array, file: string): OpenedMosaic {
+  const directories = tiffDirectories(bytes);
+  if (promisedLength(directories) > bytes.length)
+    throw new PaintstopError('cut-short', `${file} is cut short: the end of the raw data is missing`);
+  const { image, metadata } = openWith(libraw, bytes, file);
+  return { ...mosaicOf(image, metadata, directories, bytes, file), metadata };
 }
 
 function openWith(
