@@ -2,6 +2,7 @@ import { Command, CommanderError } from 'commander';
 import { PaintstopError } from '../errors.js';
 import { addDemoCommand } from './commands/demo.js';
 import { addFrameCommand } from './commands/frame.js';
+import { addNightCommand } from './commands/night.js';
 import { version } from './version.js';
 import { processWorld } from './world.js';
 
@@ -15,6 +16,7 @@ export async function main(args: readonly string[]): Promise<number> {
     .configureOutput({ writeErr: (text) => process.stderr.write(text.replace(/^error: /, 'paintstop: ')) })
     .showHelpAfterError('See paintstop --help.');
   addFrameCommand(program, world);
+  addNightCommand(program, world);
   addDemoCommand(program, world);
   program.commands.forEach((command) => command.exitOverride());
   try {

@@ -1,4 +1,4 @@
-import type { SceneSpec } from './spec.js';
+import type { SceneLamp, SceneSettings, SceneSpec } from './spec.js';
 
 /**
  * The demo night, all invented: a dry-stone hut on a moor, a torch behind a diffuser counted by hand, and a lamp on a 2.8 m stand
@@ -64,4 +64,105 @@ export function demoScene(widthPx = 1944): SceneSpec {
     blade: false,
     headlamp: false,
   };
+}
+
+/** One frame of the demo night: which scene, with what settings and lamps, and when. */
+export interface DemoShot {
+  readonly name: string;
+  readonly setup: 'hut' | 'thorn' | 'ridge';
+  readonly settings: SceneSettings;
+  readonly lamps: readonly SceneLamp[];
+  /** Exif's way of writing the camera's clock. */
+  readonly takenAt: string;
+}
+
+/** One try: minutes after the first frame, ISO, shutter, torch seconds, torch power, lamp power. */
+type Try = readonly [minutes: number, iso: number, shutter: number, count: number, torch: number, lamp: number];
+
+/**
+ * Three setups, eight tries each, with the classic mistakes: ISO up a stop and the count not halved, the stand lamp forgotten, a shutter too
+ * long for the stars, paint for the camera's bright screen, and the way back to balance.
+ */
+const TRIES: Readonly<Record<DemoShot['setup'], readonly Try[]>> = {
+  hut: [
+    [0, 1600, 25, 3, 1, 0.5],
+    [4, 1600, 25, 2, 0.5, 0.5],
+    [8, 3200, 25, 2, 0.5, 0.5],
+    [13, 3200, 25, 1.5, 0.25, 0.25],
+    [18, 3200, 25, 3, 0.125, 0.125],
+    [23, 3200, 25, 3, 0.15, 0.1],
+    [28, 3200, 25, 5, 0.1, 0.1],
+    [33, 3200, 25, 2, 0.15, 0.1],
+  ],
+  thorn: [
+    [62, 800, 20, 2, 1, 0.25],
+    [66, 1600, 20, 2, 1, 0.25],
+    [70, 3200, 20, 2, 1, 0.25],
+    [75, 3200, 20, 2, 0.5, 0.125],
+    [80, 3200, 20, 3, 0.15, 0.125],
+    [85, 3200, 30, 3, 0.15, 0.0625],
+    [90, 3200, 20, 3, 0.2, 0.05],
+    [95, 3200, 20, 6, 0.2, 0.05],
+  ],
+  ridge: [
+    [124, 3200, 15, 4, 0.25, 0.25],
+    [128, 6400, 15, 4, 0.25, 0.25],
+    [132, 6400, 15, 2, 0.25, 0.125],
+    [137, 6400, 30, 2, 0.125, 0.0625],
+    [142, 6400, 15, 4, 0.125, 0.0625],
+    [147, 6400, 15, 4, 0.07, 0.05],
+    [152, 3200, 15, 4, 0.07, 0.05],
+    [157, 6400, 15, 3, 0.1, 0.05],
+  ],
+};
+
+/** The scene of each setup: another foreground, another direction. */
+export function demoSetup(setup: DemoShot['setup'], widthPx = 1296): SceneSpec {
+  const hut = { ...demoScene(widthPx), settings: { iso: 1600, shutterSeconds: 25, aperture: 2.8 } };
+  if (setup === 'hut') return hut;
+  if (setup === 'thorn')
+    return {
+      ...hut,
+      seed: 517,
+      kind: 'tree',
+      skyStops: -5.2,
+      azimuthDeg: 215,
+      altitudeDeg: 17,
+      siderealDeg: 284,
+      glow: 0.1,
+    };
+  return {
+    ...hut,
+    seed: 630,
+    kind: 'ridge',
+    skyStops: -5.6,
+    azimuthDeg: 150,
+    altitudeDeg: 12,
+    siderealDeg: 300,
+    milkyWay: 1.1,
+  };
+}
+
+/** The whole demo night: 24 frames in three setups, in time order. */
+export function demoNight(): DemoShot[] {
+  const shots: DemoShot[] = [];
+  for (const setup of ['hut', 'thorn', 'ridge'] as const) {
+    const [torch, lamp] = demoSetup(setup).lamps;
+    for (const [minutes, iso, shutterSeconds, seconds, torchPower, lampPower] of TRIES[setup])
+      shots.push({
+        name: `moor-${String(500 + shots.length)}`,
+        setup,
+        settings: { iso, shutterSeconds, aperture: 2.8 },
+        lamps: [
+          { ...torch!, seconds, power: torchPower },
+          { ...lamp!, power: lampPower },
+        ],
+        takenAt: new Date(Date.UTC(2026, 6, 14, 23, 10 + minutes))
+          .toISOString()
+          .slice(0, 19)
+          .replace(/-/g, ':')
+          .replace('T', ' '),
+      });
+  }
+  return shots;
 }

@@ -7,9 +7,9 @@ import { readPair } from '../../pipeline/readPair.js';
 import { framePicture } from '../../present/picture/framePicture.js';
 import { readingAsText } from '../../present/terminal.js';
 import { applyAdvice } from '../../scene/applyAdvice.js';
-import { demoScene } from '../../scene/demoNight.js';
+import { demoNight, demoScene, demoSetup, type DemoShot } from '../../scene/demoNight.js';
 import { encodeShot } from '../../scene/encode.js';
-import { openScene, type Shot } from '../../scene/shoot.js';
+import { openScene, type Scene, type Shot } from '../../scene/shoot.js';
 import { isDemoFrame, writeOwn, writePng } from '../../machine/files.js';
 import { unpackRawApart } from '../../machine/rawDecoder.js';
 import type { World } from '../world.js';
@@ -23,8 +23,13 @@ export function addDemoCommand(program: Command, world: World): void {
     .description('shoot an invented night, read the frame, follow the advice, shoot again')
     .option('--red', 'dim red only, for dark-adapted eyes')
     .option('--pictures <folder>', 'also write the frames (DNG and JPEG) and what was found drawn on them (PNG)')
-    .action(async (options: { red?: boolean; pictures?: string }) => {
-      await runDemo(options.red === true, options.pictures ?? null, world);
+    .option(
+      '--night <folder>',
+      'instead write a whole night, 24 pairs of DNG and JPEG in three setups, for paintstop night',
+    )
+    .action(async (options: { red?: boolean; pictures?: string; night?: string }) => {
+      if (options.night !== undefined) await writeNight(options.night, world);
+      else await runDemo(options.red === true, options.pictures ?? null, world);
     });
 }
 
@@ -65,6 +70,26 @@ async function runDemo(red: boolean, folder: string | null, world: World): Promi
     ({ settings, lamps } = applyAdvice(option, settings, lamps));
   }
   say(conclusion(history));
+}
+
+async function writeNight(folder: string, world: World): Promise<void> {
+  const scenes = new Map<DemoShot['setup'], Scene>();
+  const shots = demoNight();
+  for (const [n, { name, setup, settings, lamps, takenAt }] of shots.entries()) {
+    world.progress(`shooting ${String(n + 1)} of ${String(shots.length)} ...`);
+    const scene = scenes.get(setup) ?? openScene(demoSetup(setup));
+    scenes.set(setup, scene);
+    const shot = scene.shoot(settings, lamps, n + 1);
+    for (const [ending, kind] of [
+      ['dng', 'raw'],
+      ['jpg', 'camera'],
+    ] as const)
+      await writeOwn(join(folder, `${name}.${ending}`), await encodeShot(shot, kind, undefined, takenAt), isDemoFrame);
+  }
+  world.progress(null);
+  world.note(
+    `wrote ${String(shots.length)} frames to ${folder}; read them with: paintstop night ${folder} --lat 38 --lon -3`,
+  );
 }
 
 async function readShot(shot: Shot, name: string, folder: string | null): Promise<FrameResult> {

@@ -1,0 +1,188 @@
+import { basename, join, relative, sep } from 'node:path';
+import type { Command } from 'commander';
+import { PaintstopError, printable } from '../../errors.js';
+import { configFolder, keepCurve, knownCurves } from '../../machine/curveStore.js';
+import { writeOwn } from '../../machine/files.js';
+import { gatherFrames } from '../../machine/gather.js';
+import { readOnAllCores, type NightAnswer, type NightJob } from '../../machine/nightPool.js';
+import type { FrameFile } from '../../machine/pairs.js';
+import { cacheFolder } from '../../machine/recordCache.js';
+import { sidecarOf, writeSidecar } from '../../machine/sidecars.js';
+import type { Failure, FrameRecord, Night } from '../../model/night.js';
+import { assembleNight, type Whereabouts } from '../../pipeline/assembleNight.js';
+import { mergeRecords, type CurveRecord } from '../../pipeline/cameraCurve.js';
+import { isZone } from '../../physics/localTime.js';
+import { nightAsCsv } from '../../present/night/csv.js';
+import { nightReport } from '../../present/night/nightReport.js';
+import { nightAsText } from '../../present/night/nightText.js';
+import { sidecarFor } from '../../present/night/xmp.js';
+import {
+  addReadingOptions,
+  between,
+  lightsOf,
+  readOptionsOf,
+  wishesOf,
+  type ReadingOptions,
+} from '../readingOptions.js';
+import { version } from '../version.js';
+import type { World } from '../world.js';
+
+interface NightOptions extends ReadingOptions {
+  readonly json?: boolean;
+  readonly csv?: string;
+  readonly report?: string;
+  readonly xmp?: boolean;
+  readonly dryRun?: boolean;
+  readonly lat?: number;
+  readonly lon?: number;
+  readonly tz?: string;
+  readonly threads?: number;
+  readonly cache: boolean;
+}
+
+export function addNightCommand(program: Command, world: World): void {
+  const command = program
+    .command('night')
+    .description('grade the frames of a whole night')
+    .argument('<folder>', 'folder of the night; folders below it are looked through too')
+    .option('--json', 'the graded night as JSON')
+    .option('--csv <file>', 'also write a table, one line a frame')
+    .option('--report <file>', 'also write one HTML page that needs no network')
+    .option('--xmp', 'write ratings into sidecars beside the frames (what else they hold is kept)')
+    .option('--dry-run', 'with --xmp: only say which sidecars would be written')
+    .option('--lat <degrees>', 'latitude, where the frames do not tell (north positive)', between(-90, 90))
+    .option('--lon <degrees>', 'longitude (east positive)', between(-180, 180))
+    .option('--tz <zone>', "zone of the camera's clock, like Europe/Madrid or +02:00, where the frames do not tell")
+    .option('--threads <n>', 'frames read at a time (all cores)', between(1, 256))
+    .option('--no-cache', 'read every frame anew, and keep nothing');
+  addReadingOptions(command).action(async (folder: string, options: NightOptions) => {
+    await runNight(folder, options, world);
+  });
+}
+
+async function runNight(folder: string, options: NightOptions, world: World): Promise<void> {
+  if (options.tz !== undefined && !isZone(options.tz))
+    throw new PaintstopError('wrong-use', `${options.tz} is no time zone`, 'give one like Europe/Madrid or +02:00');
+  const frames = await gatherFrames(folder);
+  if (frames.length === 0)
+    throw new PaintstopError('not-found', `${folder} holds no frames`, 'give the folder of a night');
+  const read = await readAll(folder, frames, options, world);
+  world.progress(null);
+  if (read === null) {
+    world.note('paintstop: stopped; what was read is kept, and the next run goes on from there.');
+    world.setExit(1);
+    return;
+  }
+  const where: Whereabouts = {
+    latitudeDeg: options.lat ?? null,
+    longitudeDeg: options.lon ?? null,
+    zone: options.tz ?? null,
+  };
+  const night = assembleNight(basename(join(folder, '.')) || folder, read.records, read.failed, where);
+  world.out(options.json === true ? `${JSON.stringify(night)}\n` : nightAsText(night, world.columns));
+  if (options.csv !== undefined)
+    await write(options.csv, nightAsCsv(night), (head) => head.startsWith('file,setup,'), world);
+  if (options.report !== undefined) {
+    const thumbnails = new Map(read.records.map(({ file, thumbnail }) => [file, thumbnail]));
+    await write(options.report, nightReport(night, thumbnails), (head) => head.includes('content="paintstop"'), world);
+  }
+  if (options.xmp === true) await writeSidecars(folder, night, options.dryRun === true, world);
+  if (night.frames.length === 0) world.setExit(1);
+}
+
+interface AllRead {
+  readonly records: readonly FrameRecord[];
+  readonly failed: readonly Failure[];
+}
+
+/** Pairs first: the curves that they show are used for the JPEGs without raw. Null when it was stopped. */
+async function readAll(
+  folder: string,
+  frames: readonly FrameFile[],
+  options: NightOptions,
+  world: World,
+): Promise<AllRead | null> {
+  const records: FrameRecord[] = [];
+  const failed: Failure[] = [];
+  const fresh = new Map<string, CurveRecord>();
+  const curves = new Map(await knownCurves(configFolder()));
+  const progress = progressOf(frames.length, world);
+  let stopped = false;
+  const stop = (): void => {
+    stopped = true;
+  };
+  process.once('SIGINT', stop);
+  const told = (answer: NightAnswer, { name }: NightJob): void => {
+    progress(name);
+    if ('record' in answer) {
+      records.push(answer.record);
+      if (answer.curve !== null) fresh.set(name, answer.curve);
+      return;
+    }
+    failed.push({ file: name, code: answer.code, message: answer.message });
+    world.progress(null);
+    world.note(`paintstop: ${answer.message}`);
+  };
+  const jobOf = ({ file, jpeg }: FrameFile): NightJob => ({
+    file,
+    jpeg,
+    name: relative(folder, file).split(sep).join('/'),
+    options: { read: readOptionsOf(options), lights: lightsOf(options), wishes: wishesOf(options) },
+    curves: jpeg === null ? curves : new Map(),
+    cache: options.cache ? cacheFolder() : null,
+    version: version(),
+  });
+  try {
+    const pairs = frames.filter(({ jpeg }) => jpeg !== null);
+    await readOnAllCores(pairs.map(jobOf), options.threads ?? null, told, () => stopped);
+    for (const [, curve] of [...fresh].sort(([a], [b]) => (a < b ? -1 : 1))) {
+      const known = curves.get(curve.key) ?? null;
+      if (known !== null && curve.frames.every((frame) => known.frames.includes(frame))) continue;
+      curves.set(curve.key, mergeRecords(known, curve));
+      if (!stopped) await keepCurve(configFolder(), curve);
+    }
+    const alone = frames.filter(({ jpeg }) => jpeg === null);
+    await readOnAllCores(alone.map(jobOf), options.threads ?? null, told, () => stopped);
+  } finally {
+    process.removeListener('SIGINT', stop);
+  }
+  return stopped && records.length + failed.length < frames.length ? null : { records, failed };
+}
+
+/** A bar, how many of how many, and the time that is left. */
+function progressOf(total: number, world: World): (name: string) => void {
+  const started = Date.now();
+  let done = 0;
+  return (name) => {
+    done++;
+    const filled = Math.round((done / total) * 20);
+    const left = ((Date.now() - started) / done) * (total - done);
+    const minutes = `${String(Math.floor(left / 60_000))}:${String(Math.floor(left / 1000) % 60).padStart(2, '0')}`;
+    world.progress(
+      `[${'#'.repeat(filled)}${'.'.repeat(20 - filled)}] ${String(done)} of ${String(total)}, ${minutes} left  ${printable(name)}`,
+    );
+  };
+}
+
+async function write(path: string, text: string, isOurs: (head: string) => boolean, world: World): Promise<void> {
+  await writeOwn(path, Buffer.from(text, 'utf8'), (head) => isOurs(head.toString('utf8')));
+  world.note(`wrote ${printable(path)}`);
+}
+
+/** All texts are made before any is written. */
+async function writeSidecars(folder: string, night: Night, dryRun: boolean, world: World): Promise<void> {
+  const planned = [];
+  for (const frame of night.frames) {
+    const sidecar = await sidecarOf(join(folder, frame.file));
+    const text = sidecarFor(frame, sidecar.text);
+    if (text === null)
+      world.note(`paintstop: ${printable(sidecar.path)} is no XMP that can be understood; it was left alone.`);
+    else if (text !== sidecar.text) planned.push({ sidecar, text });
+  }
+  for (const { sidecar, text } of planned) {
+    if (!dryRun) await writeSidecar(sidecar, text);
+    world.note(
+      `${dryRun ? 'would write' : 'wrote'} ${printable(sidecar.path)}${sidecar.text === null ? '' : ' (merged)'}`,
+    );
+  }
+}

@@ -1,0 +1,36 @@
+import { readdir } from 'node:fs/promises';
+import { extname, join } from 'node:path';
+import { PaintstopError } from '../errors.js';
+import { pairUp, type FrameFile } from './pairs.js';
+
+/** Endings of frames; everything else on a card is left alone. */
+const ENDINGS = new Set(
+  'jpg jpeg tif tiff png dng cr2 cr3 crw nef nrw arw srf sr2 orf rw2 raf pef ptx srw kdc dcr mrw x3f 3fr fff iiq mef mos erf rwl'
+    .split(' ')
+    .map((ending) => `.${ending}`),
+);
+
+/** Pictures that this program draws itself. */
+const OWN = /\.regions\.png$/i;
+
+/** All frames below a folder, raw and JPEG of one shot together, in the order of their paths. Hidden files and links are passed over. */
+export async function gatherFrames(folder: string): Promise<FrameFile[]> {
+  const files: string[] = [];
+  const visit = async (path: string, depth: number): Promise<void> => {
+    const entries = await readdir(path, { withFileTypes: true });
+    entries.sort((a, b) => (a.name < b.name ? -1 : 1));
+    for (const entry of entries) {
+      if (entry.name.startsWith('.')) continue;
+      const below = join(path, entry.name);
+      if (entry.isDirectory() && depth < 12) await visit(below, depth + 1).catch(() => undefined);
+      else if (entry.isFile() && ENDINGS.has(extname(entry.name).toLowerCase()) && !OWN.test(entry.name))
+        files.push(below);
+    }
+  };
+  try {
+    await visit(folder, 0);
+  } catch {
+    throw new PaintstopError('not-found', `${folder} is no folder that can be read`, 'give the folder of a night');
+  }
+  return pairUp(files);
+}

@@ -1,0 +1,51 @@
+import { PaintstopError } from '../errors.js';
+import type { FrameRecord } from '../model/night.js';
+import type { CurveRecord } from '../pipeline/cameraCurve.js';
+import { recordFrame, type NightOptions } from '../pipeline/recordFrame.js';
+import { readBytes } from './files.js';
+import { unpackRawApart } from './rawDecoder.js';
+import { recordKey, storedRecord, storeRecord } from './recordCache.js';
+
+/** One frame to be read in a thread of the pool. Pixels stay in the thread; only the record leaves it. */
+export interface NightJob {
+  readonly file: string;
+  readonly jpeg: string | null;
+  readonly name: string;
+  readonly options: NightOptions;
+  readonly curves: ReadonlyMap<string, CurveRecord>;
+  readonly cache: string | null;
+  /** The program's version. */
+  readonly version: string;
+}
+
+export type NightAnswer =
+  | { readonly record: FrameRecord; readonly curve: CurveRecord | null; readonly fromCache: boolean }
+  | { readonly code: string; readonly message: string };
+
+export default async function readNightFrame(job: NightJob): Promise<NightAnswer> {
+  try {
+    const bytes = await readBytes(job.file);
+    const beside = job.jpeg === null ? null : await readBytes(job.jpeg).catch(() => null);
+    const curves = [...job.curves.values()].map(({ key, frames }) => [key, frames]);
+    const decides = JSON.stringify([job.version, job.options, curves]);
+    const key = recordKey(beside === null ? [bytes] : [bytes, beside], decides);
+    const known = job.cache === null ? null : await storedRecord(job.cache, key);
+    // The same frame may lie elsewhere, or have another name now.
+    if (known !== null) {
+      const reading = { ...known.record.reading, file: lastPart(job.file) };
+      return { record: { ...known.record, file: job.name, reading }, curve: known.curve, fromCache: true };
+    }
+    const jpeg = beside === null || job.jpeg === null ? null : { bytes: beside, file: job.jpeg };
+    const tools = { unpackRaw: unpackRawApart, curves: job.curves };
+    const { record, curve } = await recordFrame({ bytes, file: job.file }, jpeg, job.name, job.options, tools);
+    if (job.cache !== null) await storeRecord(job.cache, key, { record, curve });
+    return { record, curve, fromCache: false };
+  } catch (cause) {
+    if (cause instanceof PaintstopError) return { code: cause.code, message: cause.message };
+    return { code: 'damaged', message: `${job.name} could not be read; copy it again from the card.` };
+  }
+}
+
+function lastPart(path: string): string {
+  return path.split(/[\\/]/).pop() ?? path;
+}

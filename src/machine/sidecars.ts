@@ -1,0 +1,36 @@
+import { randomBytes } from 'node:crypto';
+import { readFile, rename, rm, stat, writeFile } from 'node:fs/promises';
+import { basename, dirname, extname, join } from 'node:path';
+import { PaintstopError } from '../errors.js';
+
+export interface Sidecar {
+  readonly path: string;
+  /** Its text now; null when there is none. */
+  readonly text: string | null;
+}
+
+/** Both names are in use: NAME.xmp (Adobe XMP Specification 2005, page 36) and NAME.EXT.xmp. One that exists is taken; else the first. */
+export async function sidecarOf(frame: string): Promise<Sidecar> {
+  const stem = join(dirname(frame), basename(frame, extname(frame)));
+  for (const path of [`${stem}.xmp`, `${frame}.xmp`, `${stem}.XMP`, `${frame}.XMP`]) {
+    const facts = await stat(path).catch(() => null);
+    if (facts?.isFile()) return { path, text: await readFile(path, 'utf8') };
+  }
+  return { path: `${stem}.xmp`, text: null };
+}
+
+/** In one step: temporary file beside it, then into place. The merged text holds all that was there before. */
+export async function writeSidecar({ path, text: before }: Sidecar, text: string): Promise<void> {
+  const temporary = join(dirname(path), `.${basename(path).slice(0, 60)}.${randomBytes(6).toString('hex')}.part`);
+  try {
+    await writeFile(temporary, text, { flag: 'wx' });
+    const now = await readFile(path, 'utf8').catch(() => null);
+    if (now !== before) throw new PaintstopError('cannot-write', `${path} changed in the meantime`, 'run it again');
+    await rename(temporary, path);
+  } catch (cause) {
+    if (cause instanceof PaintstopError) throw cause;
+    throw new PaintstopError('cannot-write', `${path} cannot be written`);
+  } finally {
+    await rm(temporary, { force: true }).catch(() => undefined);
+  }
+}

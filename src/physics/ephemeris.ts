@@ -1,0 +1,67 @@
+import { Body, Equator, Horizon, Illumination, Observer } from 'astronomy-engine';
+
+/** Where a body stands, degrees; altitude is geometric (no refraction) unless said, azimuth from north through east. */
+export interface Place {
+  readonly altitudeDeg: number;
+  readonly azimuthDeg: number;
+}
+
+/** Sgr A*, J2000 (Reid and Brunthaler 2004, ApJ 616, 872): what photographers call the core of the Milky Way. */
+const CORE = { raHours: 17 + 45 / 60 + 40.04 / 3600, decDeg: -(29 + 0 / 60 + 28.1 / 3600) };
+
+/** Geometric altitude and azimuth of the body's centre, from the place on Earth (topocentric). By astronomy-engine (VSOP87, about 1'). */
+export function bodyPlace(body: 'Sun' | 'Moon', at: Date, latitudeDeg: number, longitudeDeg: number): Place {
+  const observer = new Observer(latitudeDeg, longitudeDeg, 0);
+  const equator = Equator(body === 'Sun' ? Body.Sun : Body.Moon, at, observer, true, true);
+  return horizontal(at, observer, equator.ra, equator.dec);
+}
+
+/** The core's place; precession since J2000 is carried along. */
+export function corePlace(at: Date, latitudeDeg: number, longitudeDeg: number): Place {
+  const observer = new Observer(latitudeDeg, longitudeDeg, 0);
+  const { raHours, decDeg } = precess(CORE.raHours, CORE.decDeg, at);
+  return horizontal(at, observer, raHours, decDeg);
+}
+
+/** Lit fraction of the Moon's disc, 0 to 1. */
+export function moonLitFraction(at: Date): number {
+  return Illumination(Body.Moon, at).phase_fraction;
+}
+
+function horizontal(at: Date, observer: Observer, raHours: number, decDeg: number): Place {
+  const { altitude, azimuth } = Horizon(at, observer, raHours, decDeg);
+  return { altitudeDeg: altitude, azimuthDeg: azimuth };
+}
+
+/** Precession in right ascension and declination, first order in time since J2000: m = 3.07496 s, n = 1.33621 s = 20.0431" a year (Meeus, 21). */
+function precess(raHours: number, decDeg: number, at: Date): { raHours: number; decDeg: number } {
+  const years = (at.getTime() - Date.UTC(2000, 0, 1, 12)) / (365.25 * 86_400_000);
+  const ra = (raHours * Math.PI) / 12;
+  const dec = (decDeg * Math.PI) / 180;
+  return {
+    raHours: raHours + ((3.07496 + 1.33621 * Math.sin(ra) * Math.tan(dec)) * years) / 3600,
+    decDeg: decDeg + (20.0431 * Math.cos(ra) * years) / 3600,
+  };
+}
+
+/**
+ * Brightness of the zenith in twilight over full dark, stops (V band): Patat, Ugolnikov and Postylyakov 2006, A&A 455, 385, table of
+ * polynomial fits: V = 11.84 + 1.518 phi - 0.057 phi^2 with phi = zenith distance of the Sun minus 95 degrees, for Sun from -5 to -15
+ * degrees. Dark sky 21.7 mag per square arcsecond (the same site). Null when the Sun is higher; 0 beyond the fit.
+ */
+export function twilightStops(sunAltitudeDeg: number): number | null {
+  if (sunAltitudeDeg > -5) return null;
+  const phi = -sunAltitudeDeg - 5;
+  if (phi > 10) return 0;
+  const brightness = 11.84 + 1.518 * phi - 0.057 * phi * phi;
+  const light = 10 ** (-0.4 * brightness) + 10 ** (-0.4 * DARK_MAGNITUDE);
+  return Math.max(0, Math.log2(light / 10 ** (-0.4 * DARK_MAGNITUDE)));
+}
+
+const DARK_MAGNITUDE = 21.7;
+
+const POINTS = ['north', 'north-east', 'east', 'south-east', 'south', 'south-west', 'west', 'north-west'] as const;
+
+export function compassWord(azimuthDeg: number): string {
+  return POINTS[Math.round((((azimuthDeg % 360) + 360) % 360) / 45) % 8]!;
+}

@@ -1,0 +1,118 @@
+import type { Failure, FrameRecord, Night, NightFrame, Setup, SkyMoment } from '../model/night.js';
+import { bodyPlace, compassWord, corePlace, moonLitFraction, twilightStops } from '../physics/ephemeris.js';
+import { momentOf, zoneAt } from '../physics/localTime.js';
+import { gradeOf } from '../sequence/grade.js';
+import { groupSetups } from '../sequence/groupSetups.js';
+import { sincePrevious } from '../sequence/sincePrevious.js';
+
+/** Where and when the night was, as far as the frames do not say. */
+export interface Whereabouts {
+  readonly latitudeDeg: number | null;
+  readonly longitudeDeg: number | null;
+  readonly zone: string | null;
+}
+
+/** Frames within so many points of the best are picks too, up to two. */
+const AS_GOOD = 5;
+
+/** Records in any order to a graded night: in time order, in setups, compared with their neighbours. */
+export function assembleNight(
+  folder: string,
+  records: readonly FrameRecord[],
+  failed: readonly Failure[],
+  where: Whereabouts,
+): Night {
+  const ordered = [...records].sort(
+    (a, b) =>
+      compareText(a.reading.settings.takenAt ?? '9', b.reading.settings.takenAt ?? '9') || compareText(a.file, b.file),
+  );
+  const setupOf = groupSetups(ordered);
+  const latest = new Map<number, FrameRecord>();
+  const frames = ordered.map((record, n): NightFrame => {
+    const setup = setupOf[n]!;
+    const before = latest.get(setup);
+    latest.set(setup, record);
+    return {
+      ...record.reading,
+      file: record.file,
+      setup,
+      grade: gradeOf(record.reading),
+      sky: skyMoment(record, where),
+      sincePrevious: before === undefined ? null : sincePrevious(before, record),
+    };
+  });
+  return {
+    schema: 'paintstop.night/1',
+    folder,
+    frames,
+    setups: setupsOf(frames),
+    failed: [...failed].sort((a, b) => compareText(a.file, b.file)),
+  };
+}
+
+function setupsOf(frames: readonly NightFrame[]): Setup[] {
+  const ids = [...new Set(frames.map(({ setup }) => setup))].sort((a, b) => a - b);
+  return ids.map((id) => {
+    const own = frames.filter(({ setup }) => setup === id);
+    const best = [...own].sort((a, b) => lostBy(a) - lostBy(b) || compareText(a.file, b.file));
+    const picks = best.filter((frame) => lostBy(frame) <= lostBy(best[0]!) + AS_GOOD).slice(0, 2);
+    return { id, frames: own.map(({ file }) => file), picks: picks.map(({ file }) => file) };
+  });
+}
+
+function lostBy({ grade }: NightFrame): number {
+  return grade.reasons.reduce((sum, { points }) => sum + points, 0);
+}
+
+function skyMoment({ reading }: FrameRecord, where: Whereabouts): SkyMoment | null {
+  const { takenAt, position, shutterSeconds } = reading.settings;
+  const latitude = position?.latitudeDeg ?? where.latitudeDeg;
+  const longitude = position?.longitudeDeg ?? where.longitudeDeg;
+  if (takenAt === null || latitude === null || longitude === null) return null;
+  const start = momentOf(takenAt, where.zone ?? zoneAt(latitude, longitude));
+  if (start === null) return null;
+  const middle = new Date(start.getTime() + (shutterSeconds ?? 0) * 500);
+  const sun = bodyPlace('Sun', middle, latitude, longitude).altitudeDeg;
+  const moon = bodyPlace('Moon', middle, latitude, longitude).altitudeDeg;
+  const lit = moonLitFraction(middle);
+  const core = corePlace(middle, latitude, longitude);
+  return {
+    sunAltitudeDeg: tenth(sun),
+    moonAltitudeDeg: tenth(moon),
+    moonLitFraction: Number(lit.toFixed(3)),
+    coreAltitudeDeg: tenth(core.altitudeDeg),
+    coreAzimuthDeg: tenth(core.azimuthDeg),
+    says: [sunInWords(sun), moonInWords(moon, lit), coreInWords(core)].join(' '),
+  };
+}
+
+function sunInWords(altitude: number): string {
+  if (altitude > -0.83) return 'The Sun was up.';
+  const at = `Sun at ${altitude.toFixed(0)}°`;
+  if (altitude <= -18) return `${at}: full dark.`;
+  const stops = twilightStops(altitude);
+  if (stops === null) return `${at}: bright twilight.`;
+  return stops < 0.1
+    ? `${at}: as good as dark.`
+    : `${at}: the sky overhead was still about ${stops.toFixed(1)} stops above full dark.`;
+}
+
+function moonInWords(altitude: number, lit: number): string {
+  const percent = `Moon ${(lit * 100).toFixed(0)} % lit`;
+  return altitude > 0 ? `${percent} at ${altitude.toFixed(0)}°.` : `${percent}, below the horizon.`;
+}
+
+function coreInWords({ altitudeDeg, azimuthDeg }: { altitudeDeg: number; azimuthDeg: number }): string {
+  return altitudeDeg > 0
+    ? `Core ${altitudeDeg.toFixed(0)}° high in the ${compassWord(azimuthDeg)}.`
+    : 'The core was below the horizon.';
+}
+
+function tenth(value: number): number {
+  return Number(value.toFixed(1));
+}
+
+/** By code units: the same everywhere, whatever the machine's language. */
+function compareText(a: string, b: string): number {
+  return a < b ? -1 : a > b ? 1 : 0;
+}

@@ -1,0 +1,34 @@
+import type { CurveRecord } from '../calibration/cameraCurve.js';
+import { glanceAt } from '../measure/glance.js';
+import type { FrameRecord } from '../model/night.js';
+import type { Light } from '../model/reading.js';
+import type { Wishes } from '../model/wishes.js';
+import type { ReadOptions, ReadTools } from '../read/readFrame.js';
+import { thumbnailOf } from '../read/thumbnail.js';
+import { readOneFrame } from './readOneFrame.js';
+import { readPair, type NamedBytes } from './readPair.js';
+
+/** How the frames of a night are to be read. Plain data: it crosses threads. */
+export interface NightOptions {
+  readonly read: ReadOptions;
+  readonly lights: readonly Light[];
+  readonly wishes: Wishes;
+}
+
+/** Reads one frame of a night (with its JPEG, where it is a pair) and keeps what the night needs of it. */
+export async function recordFrame(
+  frame: NamedBytes,
+  jpeg: NamedBytes | null,
+  name: string,
+  options: NightOptions,
+  tools: ReadTools,
+): Promise<{ record: FrameRecord; curve: CurveRecord | null }> {
+  const { read, lights, wishes } = options;
+  const { result, curve } =
+    jpeg === null
+      ? { result: await readOneFrame(frame.bytes, frame.file, read, lights, wishes, tools), curve: null }
+      : await readPair(frame, jpeg, name, read, lights, wishes, tools);
+  const { reading, grid, regions } = result;
+  const record = { file: name, reading, glance: glanceAt(grid, regions), thumbnail: await thumbnailOf(grid) };
+  return { record, curve };
+}

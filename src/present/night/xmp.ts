@@ -1,0 +1,111 @@
+import { DOMParser, XMLSerializer, type Document, type Element } from '@xmldom/xmldom';
+import type { NightFrame } from '../../model/night.js';
+
+/** Namespaces of ISO 16684-1. */
+const NS = {
+  x: 'adobe:ns:meta/',
+  rdf: 'http://www.w3.org/1999/02/22-rdf-syntax-ns#',
+  xmp: 'http://ns.adobe.com/xap/1.0/',
+  dc: 'http://purl.org/dc/elements/1.1/',
+  xml: 'http://www.w3.org/XML/1998/namespace',
+} as const;
+
+const EMPTY = `<x:xmpmeta xmlns:x="${NS.x}"><rdf:RDF xmlns:rdf="${NS.rdf}"><rdf:Description rdf:about=""/></rdf:RDF></x:xmpmeta>`;
+
+/** Begins our line in a description, so that a second run finds it again. */
+const OURS = 'paintstop:';
+
+/**
+ * Sidecar text (XMP, ISO 16684-1) with the frame's rating and a line in its description; every other property of `existing` stays. Null
+ * when `existing` is no XMP that can be understood: then it must be left alone.
+ */
+export function sidecarFor(frame: NightFrame, existing: string | null): string | null {
+  const document = parse(existing ?? EMPTY);
+  const descriptions = document?.getElementsByTagNameNS(NS.rdf, 'Description');
+  const main = descriptions?.[0];
+  if (!document || !main) return null;
+  setRating(document, Array.from(descriptions ?? []), main, frame.grade.rating);
+  setLine(document, Array.from(descriptions ?? []), main, `${OURS} ${lineOf(frame)}`);
+  const body = new XMLSerializer().serializeToString(document).replace(/^<\?xml[^>]*\?>\s*/, '');
+  return `<?xml version="1.0" encoding="UTF-8"?>\n${body}\n`;
+}
+
+function lineOf({ grade }: NightFrame): string {
+  const reasons = grade.reasons.map(({ says }) => says).join('; ');
+  return `score ${String(grade.score)} of 100${reasons === '' ? '' : `: ${reasons}`}`;
+}
+
+function parse(text: string): Document | null {
+  try {
+    const onError = (level: string): void => {
+      if (level !== 'warning') throw new Error('no XML');
+    };
+    return new DOMParser({ onError }).parseFromString(text.replace(/^\uFEFF/, ''), 'text/xml');
+  } catch {
+    return null;
+  }
+}
+
+/** A simple property is an attribute or an element of any description (ISO 16684-1, 7.4 and 7.9.2.2): whichever is there is kept. */
+function setRating(document: Document, descriptions: readonly Element[], main: Element, rating: number): void {
+  for (const description of descriptions) {
+    if (description.hasAttributeNS(NS.xmp, 'Rating')) {
+      description.setAttributeNS(NS.xmp, prefixed(description, NS.xmp, 'xmp', 'Rating'), String(rating));
+      return;
+    }
+    const own = childOf(description, NS.xmp, 'Rating');
+    if (own !== null) {
+      own.textContent = String(rating);
+      return;
+    }
+  }
+  main.setAttributeNS(NS.xmp, prefixed(main, NS.xmp, 'xmp', 'Rating'), String(rating));
+  void document;
+}
+
+/** Adds or renews our line in dc:description, the x-default of a language alternative. */
+function setLine(document: Document, descriptions: readonly Element[], main: Element, line: string): void {
+  let property = descriptions.map((own) => childOf(own, NS.dc, 'description')).find((own) => own !== null) ?? null;
+  if (property === null) {
+    property = document.createElementNS(NS.dc, prefixed(main, NS.dc, 'dc', 'description'));
+    main.appendChild(property);
+  }
+  let alternatives = childOf(property, NS.rdf, 'Alt');
+  if (alternatives === null) {
+    const text = property.textContent ?? '';
+    while (property.firstChild) property.removeChild(property.firstChild);
+    alternatives = document.createElementNS(NS.rdf, 'rdf:Alt');
+    property.appendChild(alternatives);
+    if (text.trim() !== '') alternatives.appendChild(item(document, text.trim()));
+  }
+  const items = Array.from(alternatives.childNodes).filter((node): node is Element => node.nodeName === 'rdf:li');
+  const standing = items.find((own) => own.getAttributeNS(NS.xml, 'lang') === 'x-default');
+  if (standing === undefined) {
+    const fresh = item(document, line);
+    alternatives.insertBefore(fresh, alternatives.firstChild);
+    return;
+  }
+  const others = (standing.textContent ?? '').split('\n').filter((own) => !own.startsWith(OURS));
+  standing.textContent = [...others.filter((own, n) => own !== '' || n < others.length - 1), line].join('\n');
+}
+
+function item(document: Document, text: string): Element {
+  const own = document.createElementNS(NS.rdf, 'rdf:li');
+  own.setAttributeNS(NS.xml, 'xml:lang', 'x-default');
+  own.textContent = text;
+  return own;
+}
+
+function childOf(parent: Element, namespace: string, name: string): Element | null {
+  return (
+    (Array.from(parent.childNodes) as Element[]).find(
+      (node) => node.namespaceURI === namespace && node.localName === name,
+    ) ?? null
+  );
+}
+
+/** The prefix that the sidecar already uses for a namespace, else the customary one. */
+function prefixed(element: Element, namespace: string, usual: string, name: string): string {
+  const prefix = element.lookupPrefix(namespace);
+  return `${prefix ?? usual}:${name}`;
+}

@@ -1,0 +1,44 @@
+import type { FrameRecord } from '../model/night.js';
+import { likeness } from './sameFraming.js';
+
+/** Framings at least this alike are one setup. */
+const ALIKE = 0.55;
+
+/** So many of a setup's last frames are looked at, and so many setups back. */
+const LAST_FRAMES = 3;
+const LAST_SETUPS = 4;
+
+/**
+ * Setup number (from 1) of each record, in the order given (time). Camera, lens, focal length and shape of the frame must agree; then the
+ * framing decides. A setup that was left can be come back to.
+ */
+export function groupSetups(records: readonly FrameRecord[]): number[] {
+  const setups: FrameRecord[][] = [];
+  return records.map((record) => {
+    let best = { setup: -1, like: 0 };
+    for (let n = setups.length - 1; n >= Math.max(0, setups.length - LAST_SETUPS); n--) {
+      const members = setups[n]!;
+      if (!sameGear(record, members[0]!)) continue;
+      const like = Math.max(...members.slice(-LAST_FRAMES).map((member) => likeness(record.glance, member.glance)));
+      if (like > best.like) best = { setup: n, like };
+    }
+    if (best.like >= ALIKE) {
+      setups[best.setup]!.push(record);
+      return best.setup + 1;
+    }
+    setups.push([record]);
+    return setups.length;
+  });
+}
+
+function sameGear(one: FrameRecord, other: FrameRecord): boolean {
+  const [a, b] = [one.reading.settings, other.reading.settings];
+  const agree = (x: string | number | null, y: string | number | null): boolean => x === null || y === null || x === y;
+  const turned = a.widthPx > a.heightPx !== b.widthPx > b.heightPx;
+  return (
+    !turned &&
+    agree(a.camera, b.camera) &&
+    agree(a.lens, b.lens) &&
+    (a.focalMm === null || b.focalMm === null || Math.abs(a.focalMm / b.focalMm - 1) < 0.03)
+  );
+}

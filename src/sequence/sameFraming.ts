@@ -1,0 +1,73 @@
+import type { Glance } from '../model/night.js';
+import { REGION } from '../model/regions.js';
+
+/** A nudge of the tripod head, cells either way, still is the same framing. */
+const NUDGE = 2;
+
+/** How alike two framings are, 0 to 1: shape of the skyline, and what stands on the ground whatever lights it. */
+export function likeness(one: Glance, other: Glance): number {
+  if (one.width !== other.width || one.height !== other.height) return 0;
+  const [a, b] = [detail(one), detail(other)];
+  let best = 0;
+  for (let dy = -NUDGE; dy <= NUDGE; dy++)
+    for (let dx = -NUDGE; dx <= NUDGE; dx++) {
+      const { overlap, together } = compare(one, other, a, b, dx, dy);
+      best = Math.max(best, 0.5 * Math.max(0, (overlap - 0.7) / 0.3) + 0.5 * Math.max(0, Math.min(1, together / 0.5)));
+    }
+  return best;
+}
+
+/** Light over its surroundings in units of their unrest: edges and textures stay when lamps change. */
+function detail({ width, height, light }: Glance): Float32Array {
+  const out = new Float32Array(light.length);
+  for (let y = 0; y < height; y++)
+    for (let x = 0; x < width; x++) {
+      let sum = 0;
+      let squares = 0;
+      let count = 0;
+      for (let ny = Math.max(0, y - 2); ny <= Math.min(height - 1, y + 2); ny++)
+        for (let nx = Math.max(0, x - 2); nx <= Math.min(width - 1, x + 2); nx++) {
+          const value = light[ny * width + nx]!;
+          sum += value;
+          squares += value * value;
+          count++;
+        }
+      const mean = sum / count;
+      const spread = Math.sqrt(Math.max(0, squares / count - mean * mean)) + 8;
+      out[y * width + x] = (light[y * width + x]! - mean) / spread;
+    }
+  return out;
+}
+
+/** Overlap of the skies (intersection over union), and correlation of detail where either frame has ground. */
+function compare(
+  one: Glance,
+  other: Glance,
+  a: Float32Array,
+  b: Float32Array,
+  dx: number,
+  dy: number,
+): { overlap: number; together: number } {
+  const { width, height } = one;
+  let both = 0;
+  let either = 0;
+  let ab = 0;
+  let aa = 0;
+  let bb = 0;
+  for (let y = Math.max(0, -dy); y < Math.min(height, height - dy); y++)
+    for (let x = Math.max(0, -dx); x < Math.min(width, width - dx); x++) {
+      const i = y * width + x;
+      const j = (y + dy) * width + x + dx;
+      const skyOne = one.regions[i] === REGION.sky;
+      const skyOther = other.regions[j] === REGION.sky;
+      if (skyOne || skyOther) either++;
+      if (skyOne && skyOther) {
+        both++;
+        continue;
+      }
+      ab += a[i]! * b[j]!;
+      aa += a[i]! * a[i]!;
+      bb += b[j]! * b[j]!;
+    }
+  return { overlap: either === 0 ? 1 : both / either, together: ab / Math.sqrt(Math.max(1e-9, aa * bb)) };
+}

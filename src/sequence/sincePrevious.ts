@@ -1,0 +1,115 @@
+import type { FrameRecord, SincePrevious } from '../model/night.js';
+import { REGION } from '../model/regions.js';
+
+/** Cells lit by lamps in both frames, at least, before their light is compared. */
+const LEAST_CELLS = 12;
+
+/** What the camera, the sky and the hands did between two frames of one setup. Both records in time order. */
+export function sincePrevious(before: FrameRecord, now: FrameRecord): SincePrevious {
+  const cameraStops = cameraChange(before, now);
+  const skyBefore = before.reading.regions.sky.levelStops;
+  const skyNow = now.reading.regions.sky.levelStops;
+  const skyStops = skyBefore === null || skyNow === null ? null : round(skyNow - skyBefore);
+  const paint = paintChange(before, now);
+  return {
+    cameraStops,
+    skyStops,
+    paintRatio: paint === null ? null : Number((2 ** paint.stops).toFixed(3)),
+    paintRatioUncertaintyStops: paint === null ? null : round(paint.uncertainty),
+    says: inWords(before, now, cameraStops, skyStops, paint),
+  };
+}
+
+/** ISO x shutter / N^2, in stops; null where a figure is missing. */
+function cameraChange(before: FrameRecord, now: FrameRecord): number | null {
+  const shutter = ratioStops(before.reading.settings.shutterSeconds, now.reading.settings.shutterSeconds);
+  const sensitivity = sensitivityChange(before, now);
+  return shutter === null || sensitivity === null ? null : round(shutter + sensitivity);
+}
+
+/** ISO / N^2: all that the camera does to a held light. */
+function sensitivityChange(before: FrameRecord, now: FrameRecord): number | null {
+  const iso = ratioStops(before.reading.settings.iso, now.reading.settings.iso);
+  const aperture = ratioStops(before.reading.settings.aperture, now.reading.settings.aperture);
+  return iso === null || aperture === null ? null : iso - 2 * aperture;
+}
+
+function ratioStops(before: number | null, now: number | null): number | null {
+  return before === null || now === null ? null : Math.log2(now / before);
+}
+
+/**
+ * Median change of light over the cells painted in both frames and clipped in neither, ambient light (which follows the sky) taken off,
+ * the camera's part taken out.
+ */
+function paintChange(before: FrameRecord, now: FrameRecord): { stops: number; uncertainty: number } | null {
+  const sensitivity = sensitivityChange(before, now);
+  const [one, other] = [before.glance, now.glance];
+  if (sensitivity === null || one.width !== other.width || one.height !== other.height) return null;
+  const ambientBefore = ambientOf(before);
+  const ambientNow = ambientOf(now);
+  const changes: number[] = [];
+  for (let i = 0; i < one.light.length; i++) {
+    if (one.regions[i] !== REGION.painted || other.regions[i] !== REGION.painted) continue;
+    const lampBefore = 2 ** (one.light[i]! / 100) - ambientBefore;
+    const lampNow = 2 ** (other.light[i]! / 100) - ambientNow;
+    if (lampBefore > ambientBefore && lampNow > ambientNow) changes.push(Math.log2(lampNow / lampBefore));
+  }
+  if (changes.length < LEAST_CELLS) return null;
+  changes.sort((a, b) => a - b);
+  const at = (p: number): number => changes[Math.floor(p * (changes.length - 1))]!;
+  // The curve's part of the uncertainty: two levels of one file kind err alike, most of it cancels.
+  const curve =
+    0.3 * Math.max(before.reading.encoding.levelUncertaintyStops, now.reading.encoding.levelUncertaintyStops);
+  const spread = (at(0.84) - at(0.16)) / 2 / Math.sqrt(Math.min(20, changes.length));
+  return { stops: at(0.5) - sensitivity, uncertainty: Math.hypot(0.03, curve, spread) };
+}
+
+/** Unlit land's light; without any, land reflects about an eighth of the sky's (common practice, no source). */
+function ambientOf({ reading }: FrameRecord): number {
+  const { unlit, sky } = reading.regions;
+  if (unlit.levelStops !== null && unlit.areaFraction > 0.01) return 2 ** unlit.levelStops;
+  return sky.levelStops === null ? 0 : 2 ** (sky.levelStops - 3);
+}
+
+function inWords(
+  before: FrameRecord,
+  now: FrameRecord,
+  cameraStops: number | null,
+  skyStops: number | null,
+  paint: { stops: number } | null,
+): string {
+  const parts: string[] = [];
+  const { settings: a } = before.reading;
+  const { settings: b } = now.reading;
+  const changed: string[] = [];
+  if (a.iso !== b.iso && a.iso !== null && b.iso !== null) changed.push(`ISO ${String(a.iso)} to ${String(b.iso)}`);
+  if (a.shutterSeconds !== b.shutterSeconds && a.shutterSeconds !== null && b.shutterSeconds !== null)
+    changed.push(`shutter ${trim(a.shutterSeconds)} s to ${trim(b.shutterSeconds)} s`);
+  if (a.aperture !== b.aperture && a.aperture !== null && b.aperture !== null)
+    changed.push(`f/${trim(a.aperture)} to f/${trim(b.aperture)}`);
+  parts.push(changed.length > 0 ? changed.join(', ') : 'camera unchanged');
+  if (skyStops !== null && cameraStops !== null && Math.abs(skyStops - cameraStops) > 0.25)
+    parts.push(
+      `the settings say ${signed(cameraStops)} stop, the sky says ${signed(skyStops)}: ${skyStops < cameraStops ? 'it is getting darker, or cloud goes' : 'twilight, Moon, cloud or a town adds light'}`,
+    );
+  if (paint !== null)
+    parts.push(
+      Math.abs(paint.stops) < 0.15
+        ? 'paint as before'
+        : `about ${(2 ** paint.stops).toFixed(paint.stops < 3 ? 2 : 0)} of the light painted before`,
+    );
+  return `${parts.join('; ')}.`;
+}
+
+function signed(value: number): string {
+  return `${value >= 0 ? '+' : ''}${value.toFixed(1)}`;
+}
+
+function trim(value: number): string {
+  return String(Number(value.toPrecision(3)));
+}
+
+function round(value: number): number {
+  return Number(value.toFixed(2));
+}
