@@ -35,8 +35,8 @@ export interface Kept {
 /** Null where nothing whole is stored. */
 export async function storedRecord(folder: string, key: string): Promise<Kept | null> {
   try {
-    const kept = JSON.parse(gunzipSync(await readFile(pathOf(folder, key))).toString('utf8')) as Kept;
-    return kept.record.reading.schema === 'paintstop.frame/1' ? kept : null;
+    const kept = JSON.parse(gunzipSync(await readFile(pathOf(folder, key))).toString('utf8')) as Partial<Kept>;
+    return kept.record === undefined ? null : { record: kept.record, curve: kept.curve ?? null };
   } catch {
     return null;
   }

@@ -65,6 +65,8 @@ export interface Frame {
   readonly luminanceWeights: readonly [number, number, number];
   /** Gains that make white neutral, where samples are not: for the telling of colours and for pictures, never for levels. */
   readonly balance: readonly [number, number, number];
+  /** Raw frames: which colour (0 red, 1 green, 2 blue) each site really saw, in a repeating square from the upright top-left. */
+  readonly filters?: { readonly rows: number; readonly columns: number; readonly values: readonly number[] };
   /** A stored sample at or above this is clipped (contract: 254 of 255, 65278 of 65535). */
   readonly clipSample: number;
   /** A stored sample at or under this holds next to no light. */

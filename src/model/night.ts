@@ -29,7 +29,7 @@ export interface Loss {
   readonly says: string;
 }
 
-export const FAULTS = [
+const FAULTS = [
   'sky-low',
   'sky-high',
   'paint-low',

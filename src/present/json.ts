@@ -1,8 +1,21 @@
+import type { Night } from '../model/night.js';
 import type { Reading } from '../model/reading.js';
 
-/** One reading as one line. A number that is not finite would be a fault of ours: it is never written. */
+/** One reading as one line: boxes as [x, y, width, height]. A number that is not finite would be a fault of ours: it is never written. */
 export function readingAsJson(reading: Reading): string {
-  return JSON.stringify(reading, (_, value: unknown) =>
-    typeof value === 'number' && !Number.isFinite(value) ? null : value,
-  );
+  return written(published(reading));
+}
+
+/** A graded night as one line; docs/night.md. */
+export function nightAsJson(night: Night): string {
+  return written({ ...night, frames: night.frames.map(published) });
+}
+
+function published(reading: Reading): object {
+  const clips = reading.clips.map(({ box, ...clip }) => ({ ...clip, box: [box.x, box.y, box.width, box.height] }));
+  return { ...reading, clips };
+}
+
+function written(value: object): string {
+  return JSON.stringify(value, (_, own: unknown) => (typeof own === 'number' && !Number.isFinite(own) ? null : own));
 }

@@ -41,6 +41,7 @@ export async function rawFrame(
     toSrgbPrimaries: null,
     luminanceWeights: [0, 1, 0],
     balance: unpacked.balance,
+    filters: unpacked.uprightFilters,
     clipSample: CLIP_SAMPLE,
     crushedSample: PEDESTAL + CRUSHED_LIGHT * SCALE,
     encoding: {

@@ -69,7 +69,7 @@ function starLosses(stars: Reading['stars']): Loss[] {
   const { cause, elongationPx, limit } = stars;
   if (cause === 'defocus') return [{ points: PRICE.soft, fault: 'stars-soft', says: 'the stars are out of focus' }];
   const allowed = limit.trailPxAllowed;
-  if (elongationPx === null || allowed === null || elongationPx <= allowed * 1.1) return [];
+  if (elongationPx === null || allowed === null || elongationPx <= allowed * 1.1 || cause === 'round') return [];
   const says =
     cause === 'shake'
       ? `the tripod shook: stars ${elongationPx.toFixed(1)} px long`
@@ -91,7 +91,7 @@ function missed(
   return {
     points,
     fault: miss < 0 ? low : high,
-    says: `${what} is ${Math.abs(miss).toFixed(1)} stop too ${miss < 0 ? 'dark' : 'bright'}`,
+    says: `${what} is ${Math.abs(miss).toFixed(1)} stops too ${miss < 0 ? 'dark' : 'bright'}`,
   };
 }
 

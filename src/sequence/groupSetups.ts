@@ -1,11 +1,12 @@
 import type { FrameRecord } from '../model/night.js';
 import { likeness } from './sameFraming.js';
 
-/** Framings at least this alike are one setup. */
-const ALIKE = 0.55;
+/** Framings at least this alike are one setup; less is asked of the setup that was just being shot. */
+const ALIKE = 0.36;
+const ALIKE_TO_LAST = 0.31;
 
 /** So many of a setup's last frames are looked at, and so many setups back. */
-const LAST_FRAMES = 3;
+const LAST_FRAMES = 8;
 const LAST_SETUPS = 4;
 
 /**
@@ -14,19 +15,24 @@ const LAST_SETUPS = 4;
  */
 export function groupSetups(records: readonly FrameRecord[]): number[] {
   const setups: FrameRecord[][] = [];
+  let latest = -1;
   return records.map((record) => {
     let best = { setup: -1, like: 0 };
     for (let n = setups.length - 1; n >= Math.max(0, setups.length - LAST_SETUPS); n--) {
       const members = setups[n]!;
       if (!sameGear(record, members[0]!)) continue;
-      const like = Math.max(...members.slice(-LAST_FRAMES).map((member) => likeness(record.glance, member.glance)));
+      const asked = n === latest ? ALIKE_TO_LAST : ALIKE;
+      const likes = members.slice(-LAST_FRAMES).map((member) => likeness(record.glance, member.glance));
+      const like = Math.max(...likes) / asked;
       if (like > best.like) best = { setup: n, like };
     }
-    if (best.like >= ALIKE) {
+    if (best.like >= 1) {
+      latest = best.setup;
       setups[best.setup]!.push(record);
       return best.setup + 1;
     }
     setups.push([record]);
+    latest = setups.length - 1;
     return setups.length;
   });
 }

@@ -4,7 +4,15 @@ import { REGION } from '../model/regions.js';
 /** A nudge of the tripod head, cells either way, still is the same framing. */
 const NUDGE = 2;
 
-/** How alike two framings are, 0 to 1: shape of the skyline, and what stands on the ground whatever lights it. */
+/** Skies that overlap by more than this say little more: many horizons are alike. */
+const OVERLAP_FROM = 0.9;
+const OVERLAP_TO = 0.96;
+const OVERLAP_WORTH = 0.2;
+
+/**
+ * How alike two framings are, about 0 to 1.2: correlation of what stands on the ground, whatever lights it, and a little for the same
+ * skyline. On scenes, different framings stay under 0.34 and the same framing in other light mostly above.
+ */
 export function likeness(one: Glance, other: Glance): number {
   if (one.width !== other.width || one.height !== other.height) return 0;
   const [a, b] = [detail(one), detail(other)];
@@ -12,7 +20,8 @@ export function likeness(one: Glance, other: Glance): number {
   for (let dy = -NUDGE; dy <= NUDGE; dy++)
     for (let dx = -NUDGE; dx <= NUDGE; dx++) {
       const { overlap, together } = compare(one, other, a, b, dx, dy);
-      best = Math.max(best, 0.5 * Math.max(0, (overlap - 0.7) / 0.3) + 0.5 * Math.max(0, Math.min(1, together / 0.5)));
+      const skyline = Math.max(0, Math.min(1, (overlap - OVERLAP_FROM) / (OVERLAP_TO - OVERLAP_FROM)));
+      best = Math.max(best, together + OVERLAP_WORTH * skyline);
     }
   return best;
 }

@@ -82,8 +82,10 @@ describe('documentation', () => {
       rmSync(folder, { recursive: true, force: true });
     }
   });
-  it('every option of paintstop frame is in the README', () => {
-    const source = readFileSync(join(ROOT, 'src/cli/commands/frame.ts'), 'utf8');
+  it('every option of frame and night is in the README', () => {
+    const source = ['commands/frame.ts', 'commands/night.ts', 'readingOptions.ts']
+      .map((name) => readFileSync(join(ROOT, 'src/cli', name), 'utf8'))
+      .join('\n');
     const readme = readFileSync(join(ROOT, 'README.md'), 'utf8');
     for (const [, option] of source.matchAll(/\.option\(\s*'(--[a-z-]+)/g)) expect(readme, option).toContain(option);
   });

@@ -16,7 +16,8 @@ const levels = z.object({
   clipped: z.object({ any: fraction, red: fraction, green: fraction, blue: fraction }),
   crushedFraction: fraction,
 });
-const box = z.object({ x: z.int().min(0), y: z.int().min(0), width: z.int().positive(), height: z.int().positive() });
+/** x, y, width, height. */
+const box = z.tuple([z.int().min(0), z.int().min(0), z.int().positive(), z.int().positive()]);
 const change = z.object({
   what: z.enum(['iso', 'shutter', 'aperture', 'paintTime', 'lampPower', 'lampDistance']),
   light: z.string().optional(),
@@ -107,4 +108,45 @@ export const readingSchema = z.object({
     ),
   }),
   warnings: z.array(z.object({ code: z.string(), message: z.string() })),
+});
+
+const degrees = z.number().min(-90).max(360);
+
+/** The shape of `paintstop night --json`. */
+export const nightSchema = z.object({
+  schema: z.literal('paintstop.night/1'),
+  folder: z.string(),
+  frames: z.array(
+    readingSchema.extend({
+      setup: z.int().positive(),
+      grade: z.object({
+        score: z.int().min(0).max(100),
+        rating: z.int().min(1).max(5),
+        reasons: z.array(z.object({ points: z.number().positive(), fault: z.string(), says: z.string().min(1) })),
+      }),
+      sky: z
+        .object({
+          sunAltitudeDeg: degrees,
+          moonAltitudeDeg: degrees,
+          moonLitFraction: fraction,
+          coreAltitudeDeg: degrees,
+          coreAzimuthDeg: degrees,
+          says: z.string().min(1),
+        })
+        .nullable(),
+      sincePrevious: z
+        .object({
+          cameraStops: stops.nullable(),
+          skyStops: stops.nullable(),
+          paintRatio: z.number().positive().nullable(),
+          paintRatioUncertaintyStops: z.number().positive().nullable(),
+          says: z.string().min(1),
+        })
+        .nullable(),
+    }),
+  ),
+  setups: z.array(
+    z.object({ id: z.int().positive(), frames: z.array(z.string()).min(1), picks: z.array(z.string()).min(1) }),
+  ),
+  failed: z.array(z.object({ file: z.string(), code: z.string(), message: z.string() })),
 });

@@ -12,6 +12,7 @@ import type { Failure, FrameRecord, Night } from '../../model/night.js';
 import { assembleNight, type Whereabouts } from '../../pipeline/assembleNight.js';
 import { mergeRecords, type CurveRecord } from '../../pipeline/cameraCurve.js';
 import { isZone } from '../../physics/localTime.js';
+import { nightAsJson } from '../../present/json.js';
 import { nightAsCsv } from '../../present/night/csv.js';
 import { nightReport } from '../../present/night/nightReport.js';
 import { nightAsText } from '../../present/night/nightText.js';
@@ -79,7 +80,7 @@ async function runNight(folder: string, options: NightOptions, world: World): Pr
     zone: options.tz ?? null,
   };
   const night = assembleNight(basename(join(folder, '.')) || folder, read.records, read.failed, where);
-  world.out(options.json === true ? `${JSON.stringify(night)}\n` : nightAsText(night, world.columns));
+  world.out(options.json === true ? `${nightAsJson(night)}\n` : nightAsText(night, world.columns));
   if (options.csv !== undefined)
     await write(options.csv, nightAsCsv(night), (head) => head.startsWith('file,setup,'), world);
   if (options.report !== undefined) {
@@ -107,9 +108,9 @@ async function readAll(
   const fresh = new Map<string, CurveRecord>();
   const curves = new Map(await knownCurves(configFolder()));
   const progress = progressOf(frames.length, world);
-  let stopped = false;
+  const asked = { stop: false };
   const stop = (): void => {
-    stopped = true;
+    asked.stop = true;
   };
   process.once('SIGINT', stop);
   const told = (answer: NightAnswer, { name }: NightJob): void => {
@@ -134,19 +135,19 @@ async function readAll(
   });
   try {
     const pairs = frames.filter(({ jpeg }) => jpeg !== null);
-    await readOnAllCores(pairs.map(jobOf), options.threads ?? null, told, () => stopped);
+    await readOnAllCores(pairs.map(jobOf), options.threads ?? null, told, () => asked.stop);
     for (const [, curve] of [...fresh].sort(([a], [b]) => (a < b ? -1 : 1))) {
       const known = curves.get(curve.key) ?? null;
       if (known !== null && curve.frames.every((frame) => known.frames.includes(frame))) continue;
       curves.set(curve.key, mergeRecords(known, curve));
-      if (!stopped) await keepCurve(configFolder(), curve);
+      if (!asked.stop) await keepCurve(configFolder(), curve);
     }
     const alone = frames.filter(({ jpeg }) => jpeg === null);
-    await readOnAllCores(alone.map(jobOf), options.threads ?? null, told, () => stopped);
+    await readOnAllCores(alone.map(jobOf), options.threads ?? null, told, () => asked.stop);
   } finally {
     process.removeListener('SIGINT', stop);
   }
-  return stopped && records.length + failed.length < frames.length ? null : { records, failed };
+  return asked.stop && records.length + failed.length < frames.length ? null : { records, failed };
 }
 
 /** A bar, how many of how many, and the time that is left. */

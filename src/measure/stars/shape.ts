@@ -1,6 +1,6 @@
 import type { Frame } from '../../model/frame.js';
-import { REGION } from '../../model/regions.js';
 import { median, robustSpread } from '../../math/statistics.js';
+import { starWindow } from './window.js';
 
 /** Plain second moments of one star, upright pixels. */
 export interface StarShape {
@@ -70,20 +70,9 @@ function inWindow(
   const y0 = peakY - reach;
   const side = 2 * reach + 1;
   if (x0 < 0 || y0 < 0 || x0 + side > widthPx || y0 + side > heightPx) return 'edge';
-  const light = new Float32Array(side * side);
-  const border = new Float64Array(side * side - (side - 6) ** 2);
-  let rimPixels = 0;
-  for (let y = 0; y < side; y++) {
-    for (let x = 0; x < side; x++) {
-      const pixel = (y0 + y) * widthPx + x0 + x;
-      light[y * side + x] = read(pixel);
-      const rim = Math.max(Math.abs(x - reach), Math.abs(y - reach));
-      if (rim >= reach - 2) {
-        if (mask[pixel] !== REGION.sky) return 'edge';
-        border[rimPixels++] = light[y * side + x]!;
-      }
-    }
-  }
+  const window = starWindow(frame, mask, read, x0, y0, reach);
+  if (window === null) return 'edge';
+  const { light, rim: border } = window;
   const background = median(border);
   const noise = Math.max(robustSpread(border), background * 0.004, 1e-7);
   const members = footprint(light, side, reach, background + 2.2 * noise, background + 6 * noise);

@@ -23,9 +23,10 @@ export function sidecarFor(frame: NightFrame, existing: string | null): string |
   const document = parse(existing ?? EMPTY);
   const descriptions = document?.getElementsByTagNameNS(NS.rdf, 'Description');
   const main = descriptions?.[0];
-  if (!document || !main) return null;
-  setRating(document, Array.from(descriptions ?? []), main, frame.grade.rating);
-  setLine(document, Array.from(descriptions ?? []), main, `${OURS} ${lineOf(frame)}`);
+  if (!document || !descriptions || !main) return null;
+  const all = Array.from(descriptions);
+  setRating(all, main, frame.grade.rating);
+  setLine(document, all, main, `${OURS} ${lineOf(frame)}`);
   const body = new XMLSerializer().serializeToString(document).replace(/^<\?xml[^>]*\?>\s*/, '');
   return `<?xml version="1.0" encoding="UTF-8"?>\n${body}\n`;
 }
@@ -47,7 +48,7 @@ function parse(text: string): Document | null {
 }
 
 /** A simple property is an attribute or an element of any description (ISO 16684-1, 7.4 and 7.9.2.2): whichever is there is kept. */
-function setRating(document: Document, descriptions: readonly Element[], main: Element, rating: number): void {
+function setRating(descriptions: readonly Element[], main: Element, rating: number): void {
   for (const description of descriptions) {
     if (description.hasAttributeNS(NS.xmp, 'Rating')) {
       description.setAttributeNS(NS.xmp, prefixed(description, NS.xmp, 'xmp', 'Rating'), String(rating));
@@ -60,7 +61,6 @@ function setRating(document: Document, descriptions: readonly Element[], main: E
     }
   }
   main.setAttributeNS(NS.xmp, prefixed(main, NS.xmp, 'xmp', 'Rating'), String(rating));
-  void document;
 }
 
 /** Adds or renews our line in dc:description, the x-default of a language alternative. */

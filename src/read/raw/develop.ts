@@ -12,6 +12,8 @@ export interface Developed {
   readonly samples: Uint16Array;
   readonly widthPx: number;
   readonly heightPx: number;
+  /** Filter colour of each site in a repeating square from the upright top-left. */
+  readonly uprightFilters: Repeating;
 }
 
 /**
@@ -51,7 +53,7 @@ export function develop(mosaic: Mosaic, white: readonly [number, number, number]
       }
     }
   }
-  return { samples, widthPx, heightPx };
+  return { samples, widthPx, heightPx, uprightFilters: turnedFilters(mosaic) };
 }
 
 /** The stretch of a row away from its ends, two sites at a time: green and one other colour take turns. */
@@ -98,6 +100,22 @@ function fillEnds(
     for (let c = 0; c < 3; c++)
       samples[(origin + x * perColumn) * 3 + c] = light[placeNear(x, y, width, height, filters, c)]!;
   }
+}
+
+/** The filter square as seen from the upright frame's top-left. */
+function turnedFilters({ filters, flip, width, height }: Mosaic): Repeating {
+  const turned = flip === 5 || flip === 6;
+  const rows = turned ? filters.columns : filters.rows;
+  const columns = turned ? filters.rows : filters.columns;
+  const values: number[] = [];
+  for (let y = 0; y < rows; y++)
+    for (let x = 0; x < columns; x++) {
+      if (flip === 3) values.push(at(filters, height - 1 - y, width - 1 - x));
+      else if (flip === 5) values.push(at(filters, x, width - 1 - y));
+      else if (flip === 6) values.push(at(filters, height - 1 - x, y));
+      else values.push(at(filters, y, x));
+    }
+  return { rows, columns, values };
 }
 
 interface Site {
