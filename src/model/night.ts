@@ -29,18 +29,16 @@ export interface Loss {
   readonly says: string;
 }
 
-const FAULTS = [
-  'sky-low',
-  'sky-high',
-  'paint-low',
-  'paint-high',
-  'paint-clipped',
-  'stars-trailed',
-  'stars-soft',
-  'noise-high',
-  'unreadable',
-] as const;
-export type FaultId = (typeof FAULTS)[number];
+export type FaultId =
+  | 'sky-low'
+  | 'sky-high'
+  | 'paint-low'
+  | 'paint-high'
+  | 'paint-clipped'
+  | 'stars-trailed'
+  | 'stars-soft'
+  | 'noise-high'
+  | 'unreadable';
 
 export interface Grade {
   /** 0 to 100. */
