@@ -83,7 +83,7 @@ function optionOf(facts: Facts, solution: Solution, scored: Scored): Option {
       paintedStops: painted,
       balanceStops: sky === null || painted === null ? null : round(candidate.paintedStops! - candidate.skyStops!),
       paintedClippedFraction: candidate.clippedFraction === null ? null : Number(candidate.clippedFraction.toFixed(4)),
-      trailPx: round(candidate.trailPx),
+      trailPx: candidate.trailPx === null ? null : round(Math.hypot(candidate.trailPx, facts.otherBlurPx)),
     },
     walks: candidate.walks,
     why: reasons(facts, solution, scored),

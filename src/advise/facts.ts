@@ -16,6 +16,8 @@ export interface Facts {
   readonly falloffStops: number | null;
   /** Trail of this frame at its typical star, pixels: measured when it is trailing, else foretold. */
   readonly trailPx: number | null;
+  /** What measured elongation rotation does not explain (shake, coma, sampling), pixels; it adds in squares and stays. */
+  readonly otherBlurPx: number;
   readonly trailPxAllowed: number | null;
   readonly lights: readonly Light[];
   readonly wishes: Wishes;

@@ -18,6 +18,9 @@ export interface CurveBin {
   readonly weight: number;
 }
 
+/** However well one pair fits, another scene's colours and grain are read no better than this, stops. */
+export const LEAST_ERROR_STOPS = 0.1;
+
 /** Codes seen, at least, before a curve is worth more than the guess of sRGB. */
 const LEAST_BINS = 24;
 

@@ -39,7 +39,8 @@ function codeOf(cause: unknown): string | undefined {
 /** Written into every PNG of ours; a file that has it may be replaced by a newer one. */
 const MARK = 'Software\0paintstop';
 
-function isMarkedPng(head: Buffer): boolean {
+/** A picture that this program drew. */
+export function isMarkedPng(head: Buffer): boolean {
   return (
     head[0] === 0x89 &&
     head.toString('latin1', 1, 4) === 'PNG' &&

@@ -2,7 +2,7 @@ import { PaintstopError } from '../errors.js';
 import type { FrameRecord } from '../model/night.js';
 import type { CurveRecord } from '../pipeline/cameraCurve.js';
 import { recordFrame, type NightOptions } from '../pipeline/recordFrame.js';
-import { readBytes } from './files.js';
+import { isMarkedPng, readBytes } from './files.js';
 import { unpackRawApart } from './rawDecoder.js';
 import { recordKey, storedRecord, storeRecord } from './recordCache.js';
 
@@ -20,11 +20,14 @@ export interface NightJob {
 
 export type NightAnswer =
   | { readonly record: FrameRecord; readonly curve: CurveRecord | null; readonly fromCache: boolean }
-  | { readonly code: string; readonly message: string };
+  | { readonly code: string; readonly message: string }
+  /** A picture that this program drew: no frame of the night. */
+  | { readonly own: true };
 
 export default async function readNightFrame(job: NightJob): Promise<NightAnswer> {
   try {
     const bytes = await readBytes(job.file);
+    if (isMarkedPng(Buffer.from(bytes.buffer, bytes.byteOffset, Math.min(bytes.length, 2048)))) return { own: true };
     const beside = job.jpeg === null ? null : await readBytes(job.jpeg).catch(() => null);
     const curves = [...job.curves.values()].map(({ key, frames }) => [key, frames]);
     const decides = JSON.stringify([job.version, job.options, curves]);

@@ -1,5 +1,5 @@
 import type { CurveBin } from '../calibration/cameraCurve.js';
-import { curveTables, type CurveRecord } from '../calibration/cameraCurve.js';
+import { curveTables, LEAST_ERROR_STOPS, type CurveRecord } from '../calibration/cameraCurve.js';
 import { quickLog2 } from '../math/quickLog2.js';
 import { median, robustSpread } from '../math/statistics.js';
 import type { Frame } from '../model/frame.js';
@@ -97,7 +97,7 @@ function fitCurve(raw: Frame, jpeg: Frame, place: Placing, key: string, mark: st
     .map(({ light, codes }) => quickLog2(Math.max(LEAST_LIGHT, between(tables[1], codes[1]))) - quickLog2(light[1]));
   if (misses.length < 100) return null;
   const errorStops = Math.hypot(robustSpread(misses), median(misses));
-  return { ...record, errorStops: Math.max(0.03, Number(errorStops.toFixed(3))) };
+  return { ...record, errorStops: Math.max(LEAST_ERROR_STOPS, Number(errorStops.toFixed(3))) };
 }
 
 function between(table: Float32Array, code: number): number {

@@ -121,6 +121,7 @@ function factsOf(
     headroom: painted === null ? null : headroom,
     falloffStops: measured.falloff?.rangeStops ?? null,
     trailPx: trail,
+    otherBlurPx: Math.sqrt(Math.max(0, (stars.elongationPx ?? 0) ** 2 - (trail ?? 0) ** 2)),
     trailPxAllowed: stars.limit.trailPxAllowed,
     lights: lights.length > 0 ? lights : [ASSUMED_LIGHT],
     wishes,

@@ -17,11 +17,11 @@ export function rest(text: string, look: Look): string {
   return look === 'red' ? `${RED}${text}${RESET}` : text;
 }
 
-/** Breaks a paragraph to a width at blanks; later lines are indented. */
+/** Breaks a paragraph to a width at blanks (a number keeps its percent sign); later lines are indented. */
 export function wrap(text: string, width: number, indent = ''): string[] {
   const lines: string[] = [];
   let line = '';
-  for (const word of text.split(' ')) {
+  for (const word of text.split(/ (?!%)/)) {
     const limit = Math.max(12, width - (lines.length > 0 ? indent.length : 0));
     if (line !== '' && line.length + 1 + word.length > limit) {
       lines.push(lines.length > 0 ? indent + line : line);

@@ -3,8 +3,8 @@ import type { Reading } from '../model/reading.js';
 
 /** Points a stop beyond the tolerance costs, and the most it can cost. docs/grading.md has the table in words. */
 const PRICE = {
-  sky: { each: 14, most: 40 },
-  balance: { each: 16, most: 40 },
+  sky: { each: 18, most: 45 },
+  balance: { each: 20, most: 45 },
   /** A doubling of clipped paint beyond what is allowed. */
   clipped: { each: 6, most: 35 },
   trail: { each: 12, most: 25 },
@@ -19,7 +19,7 @@ const CALM_SNR = 3;
 
 /** A score from 100 down, each loss with its reason; rating 5 from 85, 4 from 70, 3 from 50, 2 from 30. */
 export function gradeOf(reading: Reading): Grade {
-  const reasons = lossesOf(reading).filter(({ points }) => points >= 1);
+  const reasons = lossesOf(reading).filter(({ points }) => points >= 0.5);
   reasons.sort((a, b) => b.points - a.points);
   const lost = reasons.reduce((sum, { points }) => sum + points, 0);
   const score = Math.max(0, Math.min(100, Math.round(100 - lost)));
@@ -69,7 +69,9 @@ function starLosses(stars: Reading['stars']): Loss[] {
   const { cause, elongationPx, limit } = stars;
   if (cause === 'defocus') return [{ points: PRICE.soft, fault: 'stars-soft', says: 'the stars are out of focus' }];
   const allowed = limit.trailPxAllowed;
-  if (elongationPx === null || allowed === null || elongationPx <= allowed * 1.1 || cause === 'round') return [];
+  // Elongation of round or mixed stars is as much sampling as blur: no point is lost for what may not be there.
+  if (cause !== 'trailing' && cause !== 'shake') return [];
+  if (elongationPx === null || allowed === null || elongationPx <= allowed * 1.1) return [];
   const says =
     cause === 'shake'
       ? `the tripod shook: stars ${elongationPx.toFixed(1)} px long`
@@ -91,7 +93,7 @@ function missed(
   return {
     points,
     fault: miss < 0 ? low : high,
-    says: `${what} is ${Math.abs(miss).toFixed(1)} stops too ${miss < 0 ? 'dark' : 'bright'}`,
+    says: `${what} is ${Math.abs(miss).toFixed(1)} stops too ${miss < 0 ? 'dark' : 'bright'}${beyond === 0 ? ' (inside the tolerance)' : ''}`,
   };
 }
 

@@ -77,7 +77,7 @@ function inWords(
   now: FrameRecord,
   cameraStops: number | null,
   skyStops: number | null,
-  paint: { stops: number } | null,
+  paint: { stops: number; uncertainty: number } | null,
 ): string {
   const parts: string[] = [];
   const { settings: a } = before.reading;
@@ -95,7 +95,7 @@ function inWords(
     );
   if (paint !== null)
     parts.push(
-      Math.abs(paint.stops) < 0.15
+      Math.abs(paint.stops) < Math.max(0.15, 2 * paint.uncertainty)
         ? 'paint as before'
         : `about ${(2 ** paint.stops).toFixed(paint.stops < 3 ? 2 : 0)} of the light painted before`,
     );

@@ -36,6 +36,7 @@ function facts(changes: Partial<Facts>): Facts {
     },
     falloffStops: 1.5,
     trailPx: 2,
+    otherBlurPx: 0,
     trailPxAllowed: 3.2,
     lights: [TORCH],
     wishes: DEFAULT_WISHES,

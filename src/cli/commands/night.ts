@@ -108,6 +108,7 @@ async function readAll(
   const fresh = new Map<string, CurveRecord>();
   const curves = new Map(await knownCurves(configFolder()));
   const progress = progressOf(frames.length, world);
+  let done = 0;
   const asked = { stop: false };
   const stop = (): void => {
     asked.stop = true;
@@ -115,11 +116,13 @@ async function readAll(
   process.once('SIGINT', stop);
   const told = (answer: NightAnswer, { name }: NightJob): void => {
     progress(name);
+    done++;
     if ('record' in answer) {
       records.push(answer.record);
       if (answer.curve !== null) fresh.set(name, answer.curve);
       return;
     }
+    if ('own' in answer) return;
     failed.push({ file: name, code: answer.code, message: answer.message });
     world.progress(null);
     world.note(`paintstop: ${answer.message}`);
@@ -147,7 +150,7 @@ async function readAll(
   } finally {
     process.removeListener('SIGINT', stop);
   }
-  return asked.stop && records.length + failed.length < frames.length ? null : { records, failed };
+  return asked.stop && done < frames.length ? null : { records, failed };
 }
 
 /** A bar, how many of how many, and the time that is left. */
@@ -178,12 +181,12 @@ async function writeSidecars(folder: string, night: Night, dryRun: boolean, worl
     const text = sidecarFor(frame, sidecar.text);
     if (text === null)
       world.note(`paintstop: ${printable(sidecar.path)} is no XMP that can be understood; it was left alone.`);
-    else if (text !== sidecar.text) planned.push({ sidecar, text });
+    else if (text !== sidecar.text) planned.push({ sidecar, text, rating: frame.grade.rating });
   }
-  for (const { sidecar, text } of planned) {
+  for (const { sidecar, text, rating } of planned) {
     if (!dryRun) await writeSidecar(sidecar, text);
     world.note(
-      `${dryRun ? 'would write' : 'wrote'} ${printable(sidecar.path)}${sidecar.text === null ? '' : ' (merged)'}`,
+      `${dryRun ? 'would write' : 'wrote'} ${printable(sidecar.path)}${sidecar.text === null ? '' : ' (merged)'}: rating ${String(rating)}`,
     );
   }
 }

@@ -29,6 +29,8 @@ ${skyParagraph(night)}
 <figure>${timelineSvg(night)}<figcaption>Frames in time order. The thin broken lines are what was wished for. Lines break where the camera was moved.</figcaption></figure>
 <h2>Next time</h2>
 ${nextTime(night)}
+<h2>The picks</h2>
+<div class="picks">${night.setups.map(({ id, picks }) => pickOf(id, picks[0]!, byName, thumbnails)).join('')}</div>
 ${night.setups.map((setup) => setupSection(setup, byName, thumbnails)).join('\n')}
 ${failures(night)}
 ${METHOD}
@@ -71,17 +73,36 @@ function tryOf(frame: NightFrame, n: number, pick: number, thumbnail: string | u
   const stops = (value: number | null): string => (value === null ? 'not known' : `${value.toFixed(1)} stops`);
   const picture =
     thumbnail === undefined ? '' : `<img alt="${escaped(frame.file)}" src="data:image/jpeg;base64,${thumbnail}">`;
-  const reasons = grade.reasons
-    .filter(({ points }) => points >= 3)
-    .map(({ points, says }) => `<li>${points.toFixed(0)} off: ${escaped(says)}</li>`);
-  return `<article><h3>Try ${String(n)}${pick === 0 ? ' · the best' : pick > 0 ? ' · as good' : ''}</h3>${picture}<div>
+  const reasons = grade.reasons.map(
+    ({ points, says }) => `<li>${points.toFixed(points < 1.5 ? 1 : 0)} off: ${escaped(says)}</li>`,
+  );
+  return `<article><h3>Try ${String(n)}${settings.takenAt === null ? '' : `, ${settings.takenAt.slice(11, 16)}`}${pick === 0 ? ' · the best' : pick > 0 ? ' · as good' : ''}</h3>${picture}<div>
 <p class="file">${escaped(frame.file)}, ISO ${or(settings.iso, '')}, ${or(settings.shutterSeconds, ' s')}, f/${or(settings.aperture, '')}</p>
 <p class="score">${String(grade.score)} of 100</p>
-<p>Sky ${stops(regions.sky.levelStops)}; paint ${balance.stops === null ? 'not found' : `${balance.stops.toFixed(1)} over it`}; ${(regions.painted.clipped.any * 100).toFixed(1)} % of the paint clipped.</p>
+<p>Sky ${stops(regions.sky.levelStops)}; paint ${balance.stops === null ? 'not found' : `${balance.stops.toFixed(1)} over it`}${regions.painted.clipped.any < 0.0005 ? '' : `; ${(regions.painted.clipped.any * 100).toFixed(1)} % of the paint clipped`}.</p>
+${doubtful(frame) ? '<p>In doubt: sky and ground are hard to tell apart in this frame.</p>' : ''}
+${frame.sky === null ? '' : `<p class="file">${escaped(frame.sky.says)}</p>`}
 ${frame.sincePrevious === null ? '' : `<p>Since the try before: ${escaped(frame.sincePrevious.says)}</p>`}
 ${reasons.length === 0 ? '' : `<ul>${reasons.join('')}</ul>`}
 ${frame.advice.verdict === 'adjust' ? `<p>The advice was: ${escaped(frame.advice.summary)}</p>` : ''}
 </div></article>`;
+}
+
+/** The best frame of a setup, with its score. */
+function pickOf(
+  id: number,
+  file: string,
+  byName: ReadonlyMap<string, NightFrame>,
+  thumbnails: ReadonlyMap<string, string>,
+): string {
+  const thumbnail = thumbnails.get(file);
+  const picture =
+    thumbnail === undefined ? '' : `<img alt="${escaped(file)}" src="data:image/jpeg;base64,${thumbnail}">`;
+  return `<figure>${picture}<figcaption>Setup ${String(id)}: ${escaped(file)}, ${String(byName.get(file)!.grade.score)} of 100</figcaption></figure>`;
+}
+
+function doubtful({ warnings }: NightFrame): boolean {
+  return warnings.some(({ code }) => code === 'uncertain-regions');
 }
 
 function failures({ failed }: Night): string {
@@ -90,10 +111,10 @@ function failures({ failed }: Night): string {
 }
 
 const METHOD = `<h2>How it was measured</h2>
-<p>Levels are stops under clipping in linear light (IEC 61966-2-1 for display files, DNG 1.7.1 for raw). The sky's level is that of its background without stars; paint over sky is the median of the painted ground over it. Stars: plain second moments, trail = sqrt(12 (a² - b²)); allowed by the full NPF rule (k = 2). Score: 100 less 14 a stop that the sky is outside its tolerance (at most 40), 16 a stop for paint over sky (at most 40), 6 for each doubling of clipped paint beyond 0.5 % (at most 35), 12 for each doubling of trail beyond the limit (at most 25), 15 for lost focus, up to 12 for grain: our own weights, common practice, no source. Sun, Moon and the core (Sgr A*, Reid and Brunthaler 2004) by astronomy-engine; twilight after Patat and others 2006, A&amp;A 455, 385.</p>`;
+<p>Levels are stops under clipping in linear light (IEC 61966-2-1 for display files, DNG 1.7.1 for raw). The sky's level is that of its background without stars; paint over sky is the median of the painted ground over it. Stars: plain second moments, trail = sqrt(12 (a² - b²)); allowed by the full NPF rule (k = 2). Score: 100 less 18 a stop that the sky is outside its tolerance (at most 45), 20 a stop for paint over sky (at most 45), 6 for each doubling of clipped paint beyond 0.5 % (at most 35), 12 for each doubling of trail beyond the limit where the stars trail or the tripod shook (at most 25), 15 for lost focus, up to 12 for grain: our own weights, common practice, no source. Sun, Moon and the core (Sgr A*, Reid and Brunthaler 2004) by astronomy-engine; twilight after Patat and others 2006, A&amp;A 455, 385.</p>`;
 
 const STYLE = `
-:root{color-scheme:light dark;--ink:#1d1b18;--paper:#faf8f4;--faint:#8b857a;--rule:#d8d2c6}
+:root{color-scheme:light dark;--ink:#1d1b18;--paper:#faf8f4;--faint:#6f6a60;--rule:#d8d2c6}
 @media (prefers-color-scheme:dark){:root{--ink:#cfc6b8;--paper:#12100e;--faint:#8d8578;--rule:#37322b}}
 @media print{:root{--ink:#000;--paper:#fff;--faint:#555;--rule:#bbb}article{break-inside:avoid}}
 body{font:16px/1.5 Georgia,'Times New Roman',serif;color:var(--ink);background:var(--paper);max-width:62rem;margin:2rem auto;padding:0 1rem}
@@ -101,7 +122,7 @@ h1,h2,h3{font-weight:normal;line-height:1.2}h2{margin-top:2.5rem;border-top:1px 
 article{display:grid;grid-template-columns:minmax(0,20rem) minmax(0,1fr);gap:.5rem 1.2rem;margin:1.6rem 0}
 article img{width:100%;height:auto}article p,article ul{margin:.2rem 0}article ul{padding-left:1.2rem}
 .file{color:var(--faint)}.score{font-size:1.3rem}
-figure{margin:1.5rem 0}svg{width:100%;height:auto}figcaption{color:var(--faint);font-size:.9rem}
+figure{margin:1.5rem 0}.picks{display:grid;grid-template-columns:repeat(auto-fill,minmax(15rem,1fr));gap:1rem}.picks figure{margin:0}.picks img{width:100%;height:auto}svg{width:100%;height:auto}figcaption{color:var(--faint);font-size:.9rem}
 svg text{font:12px Georgia,serif;fill:var(--ink)}svg .title{font-size:13px}svg .tick{fill:var(--faint);text-anchor:end}svg .middle{text-anchor:middle}
 svg .grid{stroke:var(--rule)}svg .wish{stroke:var(--faint);stroke-dasharray:1 3}svg .line{fill:none;stroke:var(--ink);stroke-width:1.6}svg .dot{fill:var(--ink)}svg .bracket{stroke:var(--ink);stroke-width:3}
 @media (max-width:40rem){article{grid-template-columns:1fr}}

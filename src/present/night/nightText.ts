@@ -1,4 +1,5 @@
 import type { Night, NightFrame, Setup } from '../../model/night.js';
+import { wrap as fold } from '../style.js';
 import { commonFaults } from './faults.js';
 
 /** The night in words: each setup as the story of its tries, the picks, and what to do differently next time. */
@@ -7,6 +8,11 @@ export function nightAsText(night: Night, columns: number): string {
   const byName = new Map(night.frames.map((frame) => [frame.file, frame]));
   const counted = (n: number, what: string): string => `${String(n)} ${what}${n === 1 ? '' : 's'}`;
   lines.push(`${counted(night.frames.length, 'frame')} in ${counted(night.setups.length, 'setup')}.`);
+  const [first] = night.frames;
+  const last = night.frames[night.frames.length - 1];
+  for (const frame of first === last ? [first] : [first, last])
+    if (frame?.sky)
+      lines.push(...wrap(`${frame.settings.takenAt?.slice(11, 16) ?? ''} ${frame.sky.says}`, columns, ''));
   for (const setup of night.setups) lines.push('', ...storyOf(setup, byName, columns));
   const faults = commonFaults(night);
   if (faults.length > 0) {
@@ -30,21 +36,15 @@ function storyOf(setup: Setup, byName: ReadonlyMap<string, NightFrame>, columns:
       `${star} ${String(frame.grade.score).padStart(3)}  sky ${stops(frame.regions.sky.levelStops)}  paint over it ${stops(frame.balance.stops)}  ${file}`,
     );
     if (frame.sincePrevious !== null) lines.push(...wrap(frame.sincePrevious.says, columns, '        '));
-    for (const { points, says } of frame.grade.reasons.slice(0, 3))
-      if (points >= 3) lines.push(...wrap(`-${points.toFixed(0)} ${says}`, columns, '        '));
+    for (const { points, says } of frame.grade.reasons.slice(0, 4))
+      lines.push(...wrap(`-${points.toFixed(points < 1.5 ? 1 : 0)} ${says}`, columns, '        '));
+    if (frame.warnings.some(({ code }) => code === 'uncertain-regions'))
+      lines.push(...wrap('in doubt: sky and ground are hard to tell apart', columns, '        '));
   }
   return lines;
 }
 
+/** Lines under a heading: the first at the indent, the rest two further in. */
 function wrap(text: string, columns: number, indent: string): string[] {
-  const lines: string[] = [];
-  let line = indent;
-  for (const word of text.split(' ')) {
-    if (line.length + word.length + 1 > Math.max(30, columns) && line.trim() !== '') {
-      lines.push(line);
-      line = `${indent}  `;
-    }
-    line += line.trim() === '' ? word : ` ${word}`;
-  }
-  return [...lines, line];
+  return fold(text, Math.max(30, columns) - indent.length - 2).map((line, n) => `${indent}${n > 0 ? '  ' : ''}${line}`);
 }
