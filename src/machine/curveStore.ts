@@ -37,17 +37,19 @@ async function readStore(folder: string): Promise<Map<string, CurveRecord> | nul
 
 function isRecord(value: unknown): value is CurveRecord {
   const record = value as Partial<CurveRecord> | null;
-  const number = (n: unknown): boolean => typeof n === 'number' && Number.isFinite(n);
+  const within = (n: unknown, low: number, high: number): boolean => typeof n === 'number' && n >= low && n <= high;
   return (
     typeof record?.key === 'string' &&
-    number(record.errorStops) &&
+    within(record.errorStops, 0, 1) &&
     Array.isArray(record.frames) &&
     Array.isArray(record.channels) &&
     record.channels.length === 3 &&
     record.channels.every(
       (bins) =>
         Array.isArray(bins) &&
-        (bins as Partial<CurveBin>[]).every((bin) => number(bin.code) && number(bin.stops) && number(bin.weight)),
+        (bins as Partial<CurveBin>[]).every(
+          (bin) => within(bin.code, 0, 255) && within(bin.stops, -20, 4) && within(bin.weight, 0, 1e9),
+        ),
     )
   );
 }

@@ -1,5 +1,5 @@
 import { randomBytes } from 'node:crypto';
-import { readFile, rename, rm, stat, writeFile } from 'node:fs/promises';
+import { readFile, realpath, rename, rm, stat, writeFile } from 'node:fs/promises';
 import { basename, dirname, extname, join } from 'node:path';
 import { PaintstopError } from '../errors.js';
 
@@ -9,12 +9,14 @@ export interface Sidecar {
   readonly text: string | null;
 }
 
-/** Both names are in use: NAME.xmp (Adobe XMP Specification 2005, page 36) and NAME.EXT.xmp. One that exists is taken; else the first. */
+/** Both names are in use: NAME.xmp (Adobe XMP Specification 2005, page 36) and NAME.EXT.xmp. One that exists is taken; else the first. Throws where one is no file. */
 export async function sidecarOf(frame: string): Promise<Sidecar> {
   const stem = join(dirname(frame), basename(frame, extname(frame)));
   for (const path of [`${stem}.xmp`, `${frame}.xmp`, `${stem}.XMP`, `${frame}.XMP`]) {
     const facts = await stat(path).catch(() => null);
-    if (facts?.isFile()) return { path, text: await readFile(path, 'utf8') };
+    // A link stays a link: what it leads to is merged.
+    if (facts?.isFile()) return { path: await realpath(path), text: await readFile(path, 'utf8') };
+    if (facts !== null) throw new PaintstopError('cannot-write', `${path} is no file`, 'move it away');
   }
   return { path: `${stem}.xmp`, text: null };
 }

@@ -11,6 +11,9 @@ const PATCH = 8;
 /** A patch whose JPEG codes spread more than this (of 255) is no flat one: a curve of a mean is not the mean of a curve. */
 const MOST_SPREAD = 9;
 
+/** A worse fit is no better than the guess of sRGB, or the JPEG is of another shot: it is not kept. */
+const MOST_ERROR_STOPS = 0.3;
+
 /** Raw light under this drowns in read noise. */
 const LEAST_LIGHT = 2 ** -13;
 
@@ -92,11 +95,16 @@ function fitCurve(raw: Frame, jpeg: Frame, place: Placing, key: string, mark: st
   const record: CurveRecord = { key, channels, errorStops: 0.1, frames: [mark] };
   const tables = curveTables(record);
   if (tables === null) return null;
-  const misses = patches
-    .filter(({ codes }) => codes[1] >= 6 && codes[1] <= 250)
-    .map(({ light, codes }) => quickLog2(Math.max(LEAST_LIGHT, between(tables[1], codes[1]))) - quickLog2(light[1]));
-  if (misses.length < 100) return null;
-  const errorStops = Math.hypot(robustSpread(misses), median(misses));
+  const errors = [0, 1, 2].map((c) => {
+    const misses = patches
+      .filter(({ light, codes }) => codes[c]! >= 6 && codes[c]! <= 250 && light[c]! > LEAST_LIGHT)
+      .map(
+        ({ light, codes }) => quickLog2(Math.max(LEAST_LIGHT, between(tables[c]!, codes[c]!))) - quickLog2(light[c]!),
+      );
+    return misses.length < 100 ? Number.POSITIVE_INFINITY : Math.hypot(robustSpread(misses), median(misses));
+  });
+  const errorStops = Math.max(...errors);
+  if (errorStops > MOST_ERROR_STOPS) return null;
   return { ...record, errorStops: Math.max(LEAST_ERROR_STOPS, Number(errorStops.toFixed(3))) };
 }
 

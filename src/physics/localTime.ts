@@ -11,7 +11,7 @@ export function zoneAt(latitudeDeg: number, longitudeDeg: number): string | null
 
 /** "+02:00", "-03:30" or an IANA name that this machine knows. */
 export function isZone(zone: string): boolean {
-  if (/^[+-]\d\d:\d\d$/.test(zone)) return true;
+  if (/^[+-]\d\d:\d\d$/.test(zone)) return Number(zone.slice(1, 3)) <= 14 && Number(zone.slice(4)) < 60;
   try {
     return new Intl.DateTimeFormat('en', { timeZone: zone }).format(0) !== '';
   } catch {

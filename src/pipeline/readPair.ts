@@ -1,6 +1,7 @@
 import type { CurveRecord } from '../calibration/cameraCurve.js';
 import { PaintstopError } from '../errors.js';
 import { comparePair } from '../measure/comparePair.js';
+import type { Settings } from '../model/frame.js';
 import type { Light } from '../model/reading.js';
 import type { Wishes } from '../model/wishes.js';
 import { curveKeyOf } from '../read/metadata.js';
@@ -29,14 +30,31 @@ export async function readPair(
   const result = await readOneFrame(raw.bytes, raw.file, options, lights, wishes, tools);
   try {
     const { frame } = await (await openFrame(jpeg.bytes, jpeg.file)).frame;
+    if (!sameShot(result.frame.settings, frame.settings))
+      return {
+        result: withNote(
+          result,
+          'pair-mismatch',
+          `${jpeg.file} beside it is of another camera or another moment; it was left out.`,
+        ),
+        curve: null,
+      };
     const { pair, curve } = comparePair(result.frame, frame, await curveKeyOf(jpeg.bytes), mark);
     return { result: { ...result, reading: { ...result.reading, pair } }, curve };
   } catch (cause) {
     if (!(cause instanceof PaintstopError)) throw cause;
-    const warnings = [
-      ...result.reading.warnings,
-      { code: 'pair-unreadable', message: `Its JPEG was left out: ${cause.message}` },
-    ];
-    return { result: { ...result, reading: { ...result.reading, warnings } }, curve: null };
+    return { result: withNote(result, 'pair-unreadable', `Its JPEG was left out: ${cause.message}`), curve: null };
   }
+}
+
+/** One shot has one camera and one moment; what a file does not tell is no contradiction. */
+function sameShot(raw: Settings, jpeg: Settings): boolean {
+  const apart = (raw.takenAt ?? '').slice(0, 19) !== (jpeg.takenAt ?? '').slice(0, 19);
+  if (raw.takenAt !== null && jpeg.takenAt !== null && apart) return false;
+  return raw.camera === null || jpeg.camera === null || raw.camera === jpeg.camera;
+}
+
+function withNote(result: FrameResult, code: string, message: string): FrameResult {
+  const warnings = [...result.reading.warnings, { code, message }];
+  return { ...result, reading: { ...result.reading, warnings } };
 }

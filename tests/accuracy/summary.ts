@@ -8,7 +8,8 @@ function quantileOf(values: readonly number[], p: number): number {
 
 /** Balanced: sky and balance inside 0.35 stop (or as near as the limits allow), at most 0.5 % of the paint clipped. */
 export function isBalanced(after: Trial['after'][number]): boolean {
-  return Math.abs(after.sky) <= 0.35 && Math.abs(after.balance) <= 0.35 && after.clipped <= 0.005;
+  const sky = Math.abs(after.sky) <= 0.35 || (after.sky < 0 && after.atLimit);
+  return sky && Math.abs(after.balance) <= 0.35 && after.clipped <= 0.005;
 }
 
 export interface Figures {
@@ -30,7 +31,9 @@ export interface Figures {
 export function figuresOf(trials: readonly Trial[]): Figures {
   const size = (pick: (trial: Trial) => number): number[] => trials.map((trial) => Math.abs(pick(trial)));
   // Scenes that no exposure can balance without clipping, and skies out of reach of ISO, shutter and lens, do not count here.
-  const fair = trials.filter((trial) => trial.paintSpread <= 3.2 && (trial.after[0]?.sky ?? 0) > -0.6);
+  const fair = trials.filter(
+    (trial) => trial.paintSpread <= 3.2 && ((trial.after[0]?.sky ?? 0) > -0.6 || trial.after[0]?.atLimit === true),
+  );
   const share = (n: number): number =>
     fair.filter((trial) => trial.after[n] !== undefined && isBalanced(trial.after[n])).length /
     Math.max(1, fair.length);

@@ -45,6 +45,10 @@ export interface Trial {
     sky: number;
     balance: number;
     clipped: number;
+    /** No more ISO is allowed: a sky that is still low is as near as the limits allow. */
+    atLimit: boolean;
+    /** No more ISO is allowed: a sky that is still low is as near as the limits allow. */
+    atLimit: boolean;
     predictedBalance: number | null;
     summary: string;
   }[];
@@ -67,8 +71,7 @@ export async function tryScene(
   let result = await read(shot, file, noted, curve, tools);
   const milliseconds = performance.now() - started;
   const first = compare(shot, result, spec, file);
-  const after: { sky: number; balance: number; clipped: number; predictedBalance: number | null; summary: string }[] =
-    [];
+  const after: Trial['after'][number][] = [];
   for (let n = 0; n < shots; n++) {
     const option = result.reading.advice.options[0];
     if (option !== undefined) ({ settings, lamps } = applyAdvice(option, settings, lamps));
@@ -78,6 +81,7 @@ export async function tryScene(
       sky: truth.skyStops - DEFAULT_WISHES.skyTargetStops,
       balance: truth.paintedStops - truth.skyStops - DEFAULT_WISHES.balanceTargetStops,
       clipped: truth.paintedClipped,
+      atLimit: settings.iso >= DEFAULT_WISHES.maxIso,
       predictedBalance: option?.predicted.balanceStops ?? null,
       summary: result.reading.advice.summary,
     });

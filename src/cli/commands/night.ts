@@ -7,7 +7,7 @@ import { gatherFrames } from '../../machine/gather.js';
 import { readOnAllCores, type NightAnswer, type NightJob } from '../../machine/nightPool.js';
 import type { FrameFile } from '../../machine/pairs.js';
 import { cacheFolder } from '../../machine/recordCache.js';
-import { sidecarOf, writeSidecar } from '../../machine/sidecars.js';
+import { sidecarOf, writeSidecar, type Sidecar } from '../../machine/sidecars.js';
 import type { Failure, FrameRecord, Night } from '../../model/night.js';
 import { assembleNight, type Whereabouts } from '../../pipeline/assembleNight.js';
 import { mergeRecords, type CurveRecord } from '../../pipeline/cameraCurve.js';
@@ -64,6 +64,10 @@ export function addNightCommand(program: Command, world: World): void {
 async function runNight(folder: string, options: NightOptions, world: World): Promise<void> {
   if (options.tz !== undefined && !isZone(options.tz))
     throw new PaintstopError('wrong-use', `${options.tz} is no time zone`, 'give one like Europe/Madrid or +02:00');
+  if ((options.lat === undefined) !== (options.lon === undefined))
+    throw new PaintstopError('wrong-use', '--lat and --lon belong together', 'give both, or neither');
+  if (options.csv !== undefined && options.csv === options.report)
+    throw new PaintstopError('wrong-use', '--csv and --report name one file', 'give them two names');
   const frames = await gatherFrames(folder);
   if (frames.length === 0)
     throw new PaintstopError('not-found', `${folder} holds no frames`, 'give the folder of a night');
@@ -173,20 +177,34 @@ async function write(path: string, text: string, isOurs: (head: string) => boole
   world.note(`wrote ${printable(path)}`);
 }
 
-/** All texts are made before any is written. */
+/** All texts are made before any is written; one that cannot be written stops no other. */
 async function writeSidecars(folder: string, night: Night, dryRun: boolean, world: World): Promise<void> {
-  const planned = [];
-  for (const frame of night.frames) {
-    const sidecar = await sidecarOf(join(folder, frame.file));
-    const text = sidecarFor(frame, sidecar.text);
-    if (text === null)
-      world.note(`paintstop: ${printable(sidecar.path)} is no XMP that can be understood; it was left alone.`);
-    else if (text !== sidecar.text) planned.push({ sidecar, text, rating: frame.grade.rating });
-  }
-  for (const { sidecar, text, rating } of planned) {
-    if (!dryRun) await writeSidecar(sidecar, text);
-    world.note(
-      `${dryRun ? 'would write' : 'wrote'} ${printable(sidecar.path)}${sidecar.text === null ? '' : ' (merged)'}: rating ${String(rating)}`,
-    );
+  const planned: { sidecar: Sidecar; text: string; rating: number }[] = [];
+  for (const frame of night.frames)
+    await orSayWhy(world, async () => {
+      const sidecar = await sidecarOf(join(folder, frame.file));
+      const text = sidecarFor(frame, sidecar.text);
+      if (text === null)
+        throw new PaintstopError(
+          'cannot-write',
+          `${sidecar.path} is no XMP that can be understood and was left alone`,
+          'move it away',
+        );
+      if (text !== sidecar.text) planned.push({ sidecar, text, rating: frame.grade.rating });
+    });
+  for (const { sidecar, text, rating } of planned)
+    await orSayWhy(world, async () => {
+      if (!dryRun) await writeSidecar(sidecar, text);
+      const merged = sidecar.text === null ? '' : ' (merged)';
+      world.note(`${dryRun ? 'would write' : 'wrote'} ${printable(sidecar.path)}${merged}: rating ${String(rating)}`);
+    });
+}
+
+async function orSayWhy(world: World, work: () => Promise<void>): Promise<void> {
+  try {
+    await work();
+  } catch (cause) {
+    if (!(cause instanceof PaintstopError)) throw cause;
+    world.fail(cause);
   }
 }

@@ -47,20 +47,19 @@ function parse(text: string): Document | null {
   }
 }
 
-/** A simple property is an attribute or an element of any description (ISO 16684-1, 7.4 and 7.9.2.2): whichever is there is kept. */
+/** A simple property is an attribute or an element of any description (ISO 16684-1, 7.4 and 7.9.2.2): all that are there are set. */
 function setRating(descriptions: readonly Element[], main: Element, rating: number): void {
+  let found = false;
   for (const description of descriptions) {
-    if (description.hasAttributeNS(NS.xmp, 'Rating')) {
-      description.setAttributeNS(NS.xmp, prefixed(description, NS.xmp, 'xmp', 'Rating'), String(rating));
-      return;
-    }
-    const own = childOf(description, NS.xmp, 'Rating');
-    if (own !== null) {
-      own.textContent = String(rating);
-      return;
-    }
+    const attribute = description.getAttributeNodeNS(NS.xmp, 'Rating');
+    if (attribute) attribute.value = String(rating);
+    const elements = (Array.from(description.childNodes) as Element[]).filter(
+      (node) => node.namespaceURI === NS.xmp && node.localName === 'Rating',
+    );
+    for (const element of elements) element.textContent = String(rating);
+    found ||= attribute !== null || elements.length > 0;
   }
-  main.setAttributeNS(NS.xmp, prefixed(main, NS.xmp, 'xmp', 'Rating'), String(rating));
+  if (!found) main.setAttributeNS(NS.xmp, prefixed(main, NS.xmp, 'xmp', 'Rating'), String(rating));
 }
 
 /** Adds or renews our line in dc:description, the x-default of a language alternative. */

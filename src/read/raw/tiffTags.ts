@@ -122,3 +122,28 @@ export function promisedLength(directories: readonly Directory[]): number {
   }
   return end;
 }
+
+/** Blocks of zeros this long do not occur in packed pictures. */
+const BLOCK = 4096;
+
+/** Part of the largest packed strip or tile set that is nothing but zeros: what a card or a copy has lost. 0 for unpacked data. */
+export function emptyPartOf(bytes: Uint8Array, directories: readonly Directory[]): number {
+  let most = 0;
+  let part = 0;
+  for (const directory of directories) {
+    if ((directory.get(RAW_TAG.compression)?.[0] ?? 1) === 1) continue;
+    const offsets = directory.get(RAW_TAG.stripOffsets) ?? directory.get(RAW_TAG.tileOffsets) ?? [];
+    const counts = directory.get(RAW_TAG.stripByteCounts) ?? directory.get(RAW_TAG.tileByteCounts) ?? [];
+    const size = counts.reduce((sum, count) => sum + count, 0);
+    if (size <= most) continue;
+    most = size;
+    let empty = 0;
+    offsets.forEach((offset, n) => {
+      const end = Math.min(bytes.length, offset + (counts[n] ?? 0));
+      for (let from = offset; from + BLOCK <= end; from += BLOCK)
+        if (bytes.subarray(from, from + BLOCK).every((byte) => byte === 0)) empty += BLOCK;
+    });
+    part = empty / size;
+  }
+  return part;
+}

@@ -5,7 +5,7 @@ import { settledWhite } from './clipPoint.js';
 import { develop, type Developed } from './develop.js';
 import { filtersOf } from './filters.js';
 import type { Mosaic } from './mosaic.js';
-import { mosaicDirectory, promisedLength, RAW_TAG, tiffDirectories, type Directory } from './tiffTags.js';
+import { emptyPartOf, mosaicDirectory, promisedLength, RAW_TAG, tiffDirectories, type Directory } from './tiffTags.js';
 
 /** What a raw file says of itself, where its own Exif cannot be read. */
 export interface RawFacts {
@@ -38,6 +38,9 @@ export interface UnpackedRaw extends Developed {
 
 const MOST_SITES = 250_000_000;
 
+/** White over black level, at least: less is no picture. */
+const LEAST_RANGE = 32;
+
 /**
  * Opens a camera raw file: the sensor's mosaic, black and white level, linear light. Throws PaintstopError for what is damaged, cut
  * short, too large, or holds no mosaic of red, green and blue sites.
@@ -53,7 +56,7 @@ export function unpackRaw(libraw: LibRawModule, bytes: Uint8Array, file: string)
     white,
     whiteFound: found,
     balance: balanceOf(metadata, directory),
-    emptyRows: emptyRowsOf(mosaic),
+    emptyRows: Math.max(emptyRowsOf(mosaic), emptyPartOf(bytes, tiffDirectories(bytes))),
     facts: factsOf(metadata),
   };
 }
@@ -138,8 +141,11 @@ function mosaicOf(
   for (let y = 0; y < height; y++)
     data.set(image.data.subarray((top + y) * stride + left, (top + y) * stride + left + width), y * width);
   const black = blackOf(image, metadata, directory);
+  const white = whiteOf(metadata, directory);
+  if (Math.min(...white) < Math.max(...black.black.values) + LEAST_RANGE)
+    throw new PaintstopError('damaged-raw', `${file} is damaged: its white level is no higher than its black level`);
   return {
-    mosaic: { data, width, height, filters, ...black, white: whiteOf(metadata, directory), flip: metadata.flip },
+    mosaic: { data, width, height, filters, ...black, white, flip: metadata.flip },
     directory,
   };
 }
@@ -177,7 +183,11 @@ function factsOf(metadata: LibRawMetadata): RawFacts {
     aperture: positive(metadata.aperture),
     focalMm: positive(metadata.focal_len),
     focal35Mm: positive(metadata.lens?.FocalLengthIn35mmFormat ?? 0),
-    takenAt: metadata.timestamp > 0 ? new Date(metadata.timestamp * 1000).toISOString().slice(0, 19) : null,
+    // Cameras with a clock are younger than 1985; a damaged date is none.
+    takenAt:
+      metadata.timestamp > 473_385_600 && metadata.timestamp < 4_102_444_800
+        ? new Date(metadata.timestamp * 1000).toISOString().slice(0, 19)
+        : null,
     make: metadata.camera_make,
     model: metadata.camera_model,
     lens: metadata.lens?.Lens || metadata.lens?.makernotes?.Lens || '',
