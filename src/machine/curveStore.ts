@@ -1,8 +1,8 @@
-import { mkdir, readFile, rename, rm, stat, writeFile } from 'node:fs/promises';
-import { randomBytes } from 'node:crypto';
+import { mkdir, readFile, stat } from 'node:fs/promises';
 import { homedir } from 'node:os';
 import { join } from 'node:path';
 import { mergeRecords, type CurveBin, type CurveRecord } from '../pipeline/cameraCurve.js';
+import { replaceFile } from './files.js';
 
 const NAME = 'curves.json';
 const SCHEMA = 'paintstop.curves/1';
@@ -73,12 +73,10 @@ export async function keepCurve(folder: string, fresh: CurveRecord): Promise<voi
   known.delete(fresh.key);
   known.set(fresh.key, mergeRecords(older, fresh));
   const all: Stored = { schema: SCHEMA, curves: [...known.values()].slice(-MOST_RECORDS) };
-  const temporary = `${path}.${randomBytes(6).toString('hex')}.part`;
   try {
     await mkdir(folder, { recursive: true });
-    await writeFile(temporary, JSON.stringify(all), { flag: 'wx' });
-    await rename(temporary, path);
+    await replaceFile(path, JSON.stringify(all));
   } catch {
-    await rm(temporary, { force: true }).catch(() => undefined);
+    // Without it the next JPEG is read as sRGB, and says so.
   }
 }

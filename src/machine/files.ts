@@ -84,6 +84,21 @@ export async function writeOwn(path: string, bytes: Buffer, isMarked: (head: Buf
   }
 }
 
+/**
+ * Puts a file of our own in place in one step: temporary file beside it, `confirm` (may throw), then into place. A reader finds the old
+ * file or the new one, never a part.
+ */
+export async function replaceFile(path: string, bytes: string | Buffer, confirm?: () => Promise<void>): Promise<void> {
+  const temporary = join(dirname(path), `.${basename(path).slice(0, 60)}.${randomBytes(6).toString('hex')}.part`);
+  try {
+    await writeFile(temporary, bytes, { flag: 'wx' });
+    await confirm?.();
+    await rename(temporary, path);
+  } finally {
+    await rm(temporary, { force: true }).catch(() => undefined);
+  }
+}
+
 async function isFolder(path: string): Promise<boolean> {
   return stat(path).then(
     (facts) => facts.isDirectory(),

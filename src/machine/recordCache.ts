@@ -1,10 +1,11 @@
-import { createHash, randomBytes } from 'node:crypto';
-import { mkdir, readFile, rename, rm, writeFile } from 'node:fs/promises';
+import { createHash } from 'node:crypto';
+import { mkdir, readFile } from 'node:fs/promises';
 import { homedir, platform } from 'node:os';
 import { join } from 'node:path';
 import { gunzipSync, gzipSync } from 'node:zlib';
 import type { FrameRecord } from '../model/night.js';
 import type { CurveRecord } from '../pipeline/cameraCurve.js';
+import { replaceFile } from './files.js';
 
 /** The operating system's folder for what can be made again (XDG Base Directory 0.8; the customs of macOS and Windows). */
 export function cacheFolder(environment: NodeJS.ProcessEnv = process.env): string {
@@ -45,12 +46,10 @@ export async function storedRecord(folder: string, key: string): Promise<Kept | 
 /** Written beside, then moved into place: a reader finds all of it or nothing. A cache that cannot be written is no failure. */
 export async function storeRecord(folder: string, key: string, kept: Kept): Promise<void> {
   const path = pathOf(folder, key);
-  const temporary = `${path}.${randomBytes(6).toString('hex')}.part`;
   try {
     await mkdir(join(path, '..'), { recursive: true });
-    await writeFile(temporary, gzipSync(JSON.stringify(kept), { level: 4 }), { flag: 'wx' });
-    await rename(temporary, path);
+    await replaceFile(path, gzipSync(JSON.stringify(kept), { level: 4 }));
   } catch {
-    await rm(temporary, { force: true }).catch(() => undefined);
+    // Without it the next run reads the frame anew.
   }
 }

@@ -1,7 +1,7 @@
-import { randomBytes } from 'node:crypto';
-import { readFile, realpath, rename, rm, stat, writeFile } from 'node:fs/promises';
+import { readFile, realpath, stat } from 'node:fs/promises';
 import { basename, dirname, extname, join } from 'node:path';
 import { PaintstopError } from '../errors.js';
+import { replaceFile } from './files.js';
 
 export interface Sidecar {
   readonly path: string;
@@ -23,16 +23,13 @@ export async function sidecarOf(frame: string): Promise<Sidecar> {
 
 /** In one step: temporary file beside it, then into place. The merged text holds all that was there before. */
 export async function writeSidecar({ path, text: before }: Sidecar, text: string): Promise<void> {
-  const temporary = join(dirname(path), `.${basename(path).slice(0, 60)}.${randomBytes(6).toString('hex')}.part`);
   try {
-    await writeFile(temporary, text, { flag: 'wx' });
-    const now = await readFile(path, 'utf8').catch(() => null);
-    if (now !== before) throw new PaintstopError('cannot-write', `${path} changed in the meantime`, 'run it again');
-    await rename(temporary, path);
+    await replaceFile(path, text, async () => {
+      const now = await readFile(path, 'utf8').catch(() => null);
+      if (now !== before) throw new PaintstopError('cannot-write', `${path} changed in the meantime`, 'run it again');
+    });
   } catch (cause) {
     if (cause instanceof PaintstopError) throw cause;
     throw new PaintstopError('cannot-write', `${path} cannot be written`);
-  } finally {
-    await rm(temporary, { force: true }).catch(() => undefined);
   }
 }

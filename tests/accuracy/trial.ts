@@ -47,8 +47,6 @@ export interface Trial {
     clipped: number;
     /** No more ISO is allowed: a sky that is still low is as near as the limits allow. */
     atLimit: boolean;
-    /** No more ISO is allowed: a sky that is still low is as near as the limits allow. */
-    atLimit: boolean;
     predictedBalance: number | null;
     summary: string;
   }[];

@@ -183,6 +183,8 @@ describe('paintstop night', () => {
     expect(paintstop(['night', join(root, 'none')], environment).status).toBe(1);
     expect(run('--tz', 'Moon/Base').status).toBe(2);
     expect(run('--lat', '100').status).toBe(2);
+    expect(paintstop(['night', card, '--lat', '38'], environment).status).toBe(2);
+    expect(run('--csv', 'x', '--report', 'x').status).toBe(2);
   });
 });
 
@@ -218,6 +220,16 @@ describe('ratings in sidecars', () => {
     expect(existsSync(join(card, 'moor-503.xmp'))).toBe(true);
     // Again: nothing to write, no second line.
     expect(run('--xmp').err).not.toContain('wrote');
+    // What is no file in a sidecar's place stops neither the program nor the others.
+    rmSync(join(card, 'moor-503.xmp'));
+    execFileSync('mkfifo', [join(card, 'moor-503.xmp')]);
+    rmSync(join(card, 'moor-505.xmp'));
+    const odd = run('--xmp');
+    expect(odd.err).toContain('moor-503.xmp is no file');
+    expect(odd.err).toContain('moor-505.xmp: rating');
+    expect(odd.status).toBe(2);
+    rmSync(join(card, 'moor-503.xmp'));
+    run('--xmp');
   });
 
   it.skipIf(!has('exiftool'))('are read by exiftool (Debian)', () => {

@@ -1,6 +1,7 @@
 import { mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import sharp from 'sharp';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { curveTables, type CurveRecord } from '../../src/calibration/cameraCurve.js';
 import type { Reading } from '../../src/model/reading.js';
@@ -89,6 +90,55 @@ describe('a raw file and its JPEG', () => {
     expect(lone!.encoding.response).toBe('camera');
     expect(lone!.encoding.levelUncertaintyStops).toBeLessThan(0.2);
     expect(Math.abs(lone!.regions.sky.levelStops! - raw.regions.sky.levelStops!)).toBeLessThan(0.1);
+  });
+  it('a JPEG of another moment beside the raw is left out, and teaches nothing', async () => {
+    mkdirSync(join(folder, 'mixed'));
+    writeFileSync(join(folder, 'mixed', 'a.dng'), await encodeShot(shot, 'raw'));
+    writeFileSync(join(folder, 'mixed', 'a.jpg'), await encodeShot(shot, 'camera', CURVE, '2026:07:14 23:59:00'));
+    const before = readFileSync(join(config, 'paintstop', 'curves.json'), 'utf8');
+    const [reading] = read('mixed/a.dng');
+    expect(reading!.warnings.map(({ code }) => code)).toContain('pair-mismatch');
+    expect(reading!.pair).toBeUndefined();
+    expect(readFileSync(join(config, 'paintstop', 'curves.json'), 'utf8')).toBe(before);
+  });
+  it('a negative beside the raw teaches nothing either', async () => {
+    const { data, info } = await sharp(await encodeShot(shot, 'camera', CURVE))
+      .raw()
+      .toBuffer({ resolveWithObject: true });
+    const raw = { width: info.width, height: info.height, channels: 3 as const };
+    writeFileSync(
+      join(folder, 'mixed', 'a.jpg'),
+      await sharp(
+        data.map((v) => 255 - v),
+        { raw },
+      )
+        .jpeg()
+        .toBuffer(),
+    );
+    expect(read('mixed/a.dng')[0]!.pair?.curveErrorStops).toBeNull();
+  });
+  it.each([
+    ['garbage', '{{'],
+    [
+      'figures that no curve has',
+      JSON.stringify({
+        schema: 'paintstop.curves/1',
+        curves: [
+          {
+            key: 'x',
+            errorStops: 0.1,
+            frames: [],
+            channels: [0, 1, 2].map(() => [{ code: 300, stops: 1e308, weight: -1 }]),
+          },
+        ],
+      }),
+    ],
+  ])('a store of curves with %s counts as none', (_, text) => {
+    const other = join(folder, 'other-config');
+    mkdirSync(join(other, 'paintstop'), { recursive: true });
+    writeFileSync(join(other, 'paintstop', 'curves.json'), text);
+    const ran = paintstop(['frame', join(folder, 'lone/moor-0002.jpg'), '--json'], { XDG_CONFIG_HOME: other });
+    expect((JSON.parse(ran.out) as Reading).encoding.response).toBe('srgb');
   });
   it('a damaged JPEG beside the raw costs a note, not the frame', () => {
     writeFileSync(join(folder, 'card', 'moor-0001.jpg'), 'no picture');
