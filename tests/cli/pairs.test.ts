@@ -140,6 +140,11 @@ describe('a raw file and its JPEG', () => {
     const ran = paintstop(['frame', join(folder, 'lone/moor-0002.jpg'), '--json'], { XDG_CONFIG_HOME: other });
     expect((JSON.parse(ran.out) as Reading).encoding.response).toBe('srgb');
   });
+  it('a damaged raw beside a JPEG that was given too leaves the JPEG', () => {
+    writeFileSync(join(folder, 'mixed', 'b.dng'), readFileSync(join(folder, 'mixed', 'a.dng')).subarray(0, 100_000));
+    writeFileSync(join(folder, 'mixed', 'b.jpg'), readFileSync(join(folder, 'lone', 'moor-0002.jpg')));
+    expect(read('mixed/b.dng', 'mixed/b.jpg').map(({ file }) => file)).toEqual(['b.jpg']);
+  });
   it('a damaged JPEG beside the raw costs a note, not the frame', () => {
     writeFileSync(join(folder, 'card', 'moor-0001.jpg'), 'no picture');
     const [reading] = read('card/moor-0001.DNG');

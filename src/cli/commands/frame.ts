@@ -47,7 +47,9 @@ async function runFrame(given: readonly string[], options: FrameOptions, world: 
   await refuseInputs(given, [...outputs.values(), ...(options.picture === undefined ? [] : [options.picture])]);
   let read = 0;
   const tools: ReadTools = { unpackRaw: unpackRawApart, curves: await knownCurves(configFolder()) };
-  for (const [n, frame] of frames.entries()) {
+  const waiting = [...frames];
+  for (let n = 0; n < waiting.length; n++) {
+    const frame = waiting[n]!;
     const { file } = frame;
     if (files.length > 1)
       world.progress(`reading ${String(n + 1)} of ${String(files.length)}: ${printable(basename(file))}`);
@@ -65,6 +67,9 @@ async function runFrame(given: readonly string[], options: FrameOptions, world: 
       world.progress(null);
       if (!(cause instanceof PaintstopError)) throw cause;
       world.fail(cause);
+      // A JPEG that was given beside a raw file that cannot be read is read by itself.
+      if (frame.jpeg !== null && given.some((own) => join(own) === frame.jpeg))
+        waiting.splice(n + 1, 0, { file: frame.jpeg, jpeg: null });
     }
   }
   if (read === 0) world.setExit(1);

@@ -112,13 +112,14 @@ async function readAll(
   const fresh = new Map<string, CurveRecord>();
   const curves = new Map(await knownCurves(configFolder()));
   const progress = progressOf(frames.length, world);
+  const alone = frames.filter(({ jpeg }) => jpeg === null);
   let done = 0;
   const asked = { stop: false };
   const stop = (): void => {
     asked.stop = true;
   };
   process.once('SIGINT', stop);
-  const told = (answer: NightAnswer, { name }: NightJob): void => {
+  const told = (answer: NightAnswer, { name, jpeg }: NightJob): void => {
     progress(name);
     done++;
     if ('record' in answer) {
@@ -128,6 +129,8 @@ async function readAll(
     }
     if ('own' in answer) return;
     failed.push({ file: name, code: answer.code, message: answer.message });
+    // Its JPEG is read by itself then.
+    if (jpeg !== null) alone.push({ file: jpeg, jpeg: null });
     world.progress(null);
     world.note(`paintstop: ${answer.message}`);
   };
@@ -149,7 +152,6 @@ async function readAll(
       curves.set(curve.key, mergeRecords(known, curve));
       if (!asked.stop) await keepCurve(configFolder(), curve);
     }
-    const alone = frames.filter(({ jpeg }) => jpeg === null);
     await readOnAllCores(alone.map(jobOf), options.threads ?? null, told, () => asked.stop);
   } finally {
     process.removeListener('SIGINT', stop);
