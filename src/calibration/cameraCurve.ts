@@ -26,7 +26,7 @@ const LEAST_BINS = 24;
 
 /** A bin's weight is held here, so that old frames do not outweigh new ones for ever. */
 const MOST_WEIGHT = 20_000;
-const MOST_FRAMES = 60;
+const MOST_FRAMES = 2000;
 
 export function mergeRecords(older: CurveRecord | null, newer: CurveRecord): CurveRecord {
   if (older === null) return newer;
