@@ -137,9 +137,8 @@ function mosaicOf(
   const { raw_width: stride, left_margin: left, top_margin: top, width, height } = image;
   if (left + width > stride || top + height > image.raw_height)
     throw new PaintstopError('damaged-raw', `${file} is damaged: its picture lies outside its data`);
-  const data = new Uint16Array(width * height);
-  for (let y = 0; y < height; y++)
-    data.set(image.data.subarray((top + y) * stride + left, (top + y) * stride + left + width), y * width);
+  const data =
+    left === 0 && stride === width ? image.data.subarray(top * stride, (top + height) * stride) : cropped(image);
   const black = blackOf(image, metadata, directory);
   const white = whiteOf(metadata, directory);
   if (Math.min(...white) < Math.max(...black.black.values) + LEAST_RANGE)
@@ -148,6 +147,21 @@ function mosaicOf(
     mosaic: { data, width, height, filters, ...black, white, flip: metadata.flip },
     directory,
   };
+}
+
+/** The picture's part of the sensor, without its covered margins. */
+function cropped({
+  data,
+  raw_width: stride,
+  left_margin: left,
+  top_margin: top,
+  width,
+  height,
+}: LibRawImage): Uint16Array {
+  const out = new Uint16Array(width * height);
+  for (let y = 0; y < height; y++)
+    out.set(data.subarray((top + y) * stride + left, (top + y) * stride + left + width), y * width);
+  return out;
 }
 
 /** AsShotNeutral is the camera's reading of white (DNG 1.7.1): gains are its inverse. Else the camera's own multipliers. */
