@@ -28,17 +28,31 @@ const LEAST_BINS = 24;
 const MOST_WEIGHT = 20_000;
 const MOST_FRAMES = 2000;
 
-export function mergeRecords(older: CurveRecord | null, newer: CurveRecord): CurveRecord {
-  if (older === null) return newer;
+/** What is known with the fresh records added in their order; one whose frames were all counted before changes nothing. */
+export function withRecords(
+  known: ReadonlyMap<string, CurveRecord>,
+  fresh: readonly CurveRecord[],
+): Map<string, CurveRecord> {
+  const all = new Map(known);
+  for (const record of fresh) {
+    const older = all.get(record.key);
+    if (older !== undefined && record.frames.every((frame) => older.frames.includes(frame))) continue;
+    all.delete(record.key);
+    all.set(record.key, older === undefined ? record : merged(older, record));
+  }
+  return all;
+}
+
+function merged(older: CurveRecord, newer: CurveRecord): CurveRecord {
   const channels = newer.channels.map((bins, c) => {
-    const merged = new Map((older.channels[c] ?? []).map((bin) => [bin.code, bin]));
+    const byCode = new Map((older.channels[c] ?? []).map((bin) => [bin.code, bin]));
     for (const bin of bins) {
-      const known = merged.get(bin.code);
+      const known = byCode.get(bin.code);
       const weight = bin.weight + (known?.weight ?? 0);
       const stops = known === undefined ? bin.stops : (known.stops * known.weight + bin.stops * bin.weight) / weight;
-      merged.set(bin.code, { code: bin.code, stops: Number(stops.toFixed(4)), weight: Math.min(MOST_WEIGHT, weight) });
+      byCode.set(bin.code, { code: bin.code, stops: Number(stops.toFixed(4)), weight: Math.min(MOST_WEIGHT, weight) });
     }
-    return [...merged.values()].sort((a, b) => a.code - b.code);
+    return [...byCode.values()].sort((a, b) => a.code - b.code);
   });
   return {
     key: newer.key,

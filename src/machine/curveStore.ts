@@ -1,7 +1,7 @@
 import { mkdir, readFile, stat } from 'node:fs/promises';
 import { homedir } from 'node:os';
 import { join } from 'node:path';
-import { mergeRecords, type CurveBin, type CurveRecord } from '../pipeline/cameraCurve.js';
+import { withRecords, type CurveBin, type CurveRecord } from '../pipeline/cameraCurve.js';
 import { replaceFile } from './files.js';
 
 const NAME = 'curves.json';
@@ -54,24 +54,17 @@ function isRecord(value: unknown): value is CurveRecord {
   );
 }
 
-/** Adds what a pair has shown. Losing it costs a little exactness later, so a folder that cannot be written is no failure. */
-export async function keepCurve(folder: string, fresh: CurveRecord): Promise<void> {
+/**
+ * Adds what pairs have shown, and returns all that is known now. Losing it costs a little exactness later, so a folder that cannot be
+ * written is no failure; a file of that name that is not ours is left alone.
+ */
+export async function keepCurves(folder: string, fresh: readonly CurveRecord[]): Promise<Map<string, CurveRecord>> {
   const path = join(folder, NAME);
   const stored = await readStore(folder);
-  // A file of that name that is not ours is left alone.
-  if (
-    stored === null &&
-    (await stat(path).then(
-      () => true,
-      () => false,
-    ))
-  )
-    return;
-  const known = stored ?? new Map<string, CurveRecord>();
-  const older = known.get(fresh.key) ?? null;
-  if (older !== null && fresh.frames.every((frame) => older.frames.includes(frame))) return;
-  known.delete(fresh.key);
-  known.set(fresh.key, mergeRecords(older, fresh));
+  const known = withRecords(stored ?? new Map<string, CurveRecord>(), fresh);
+  const changed = [...known].some(([key, record]) => stored?.get(key) !== record);
+  const foreign = stored === null && (await stat(path).catch(() => null)) !== null;
+  if (!changed || foreign) return known;
   const all: Stored = { schema: SCHEMA, curves: [...known.values()].slice(-MOST_RECORDS) };
   try {
     await mkdir(folder, { recursive: true });
@@ -79,4 +72,5 @@ export async function keepCurve(folder: string, fresh: CurveRecord): Promise<voi
   } catch {
     // Without it the next JPEG is read as sRGB, and says so.
   }
+  return known;
 }

@@ -65,12 +65,12 @@ export async function writePng(path: string, bytes: Buffer): Promise<void> {
  */
 export async function writeOwn(path: string, bytes: Buffer, isMarked: (head: Buffer) => boolean): Promise<void> {
   const folder = dirname(path);
-  const temporary = join(folder, `.${basename(path).slice(0, 60)}.${randomBytes(6).toString('hex')}.part`);
   try {
     if (!(await isFolder(folder))) await mkdir(folder, { recursive: true });
-    await writeFile(temporary, bytes, { flag: 'wx' });
-    if (await isOurs(path, isMarked)) await rename(temporary, path);
-    else await placeNew(temporary, path);
+    await viaTemporary(path, bytes, async (temporary) => {
+      if (await isOurs(path, isMarked)) await rename(temporary, path);
+      else await placeNew(temporary, path);
+    });
   } catch (cause) {
     const taken = codeOf(cause) === 'EEXIST' && (await exists(path));
     throw new PaintstopError(
@@ -79,8 +79,6 @@ export async function writeOwn(path: string, bytes: Buffer, isMarked: (head: Buf
         ? `${path} exists and was not written by paintstop, so it was left alone`
         : `${path} cannot be written (${codeOf(cause) ?? 'unknown fault'})`,
     );
-  } finally {
-    await rm(temporary, { force: true }).catch(() => undefined);
   }
 }
 
@@ -89,11 +87,22 @@ export async function writeOwn(path: string, bytes: Buffer, isMarked: (head: Buf
  * file or the new one, never a part.
  */
 export async function replaceFile(path: string, bytes: string | Buffer, confirm?: () => Promise<void>): Promise<void> {
+  await viaTemporary(path, bytes, async (temporary) => {
+    await confirm?.();
+    await rename(temporary, path);
+  });
+}
+
+/** Writes a temporary file beside `path` and lets `place` bring it there; what is left of it goes. */
+async function viaTemporary(
+  path: string,
+  bytes: string | Buffer,
+  place: (temporary: string) => Promise<void>,
+): Promise<void> {
   const temporary = join(dirname(path), `.${basename(path).slice(0, 60)}.${randomBytes(6).toString('hex')}.part`);
   try {
     await writeFile(temporary, bytes, { flag: 'wx' });
-    await confirm?.();
-    await rename(temporary, path);
+    await place(temporary);
   } finally {
     await rm(temporary, { force: true }).catch(() => undefined);
   }

@@ -2,7 +2,7 @@ import { PaintstopError } from '../errors.js';
 import type { FrameRecord } from '../model/night.js';
 import type { CurveRecord } from '../pipeline/cameraCurve.js';
 import { recordFrame, type NightOptions } from '../pipeline/recordFrame.js';
-import { isMarkedPng, readBytes } from './files.js';
+import { contentMark, isMarkedPng, readBytes } from './files.js';
 import { unpackRawApart } from './rawDecoder.js';
 import { recordKey, storedRecord, storeRecord } from './recordCache.js';
 
@@ -19,7 +19,7 @@ export interface NightJob {
 }
 
 export type NightAnswer =
-  | { readonly record: FrameRecord; readonly curve: CurveRecord | null; readonly fromCache: boolean }
+  | { readonly record: FrameRecord; readonly curve: CurveRecord | null }
   | { readonly code: string; readonly message: string }
   /** A picture that this program drew: no frame of the night. */
   | { readonly own: true };
@@ -34,21 +34,15 @@ export default async function readNightFrame(job: NightJob): Promise<NightAnswer
     const key = recordKey(beside === null ? [bytes] : [bytes, beside], decides);
     const known = job.cache === null ? null : await storedRecord(job.cache, key);
     // The same frame may lie elsewhere, or have another name now.
-    if (known !== null) {
-      const reading = { ...known.record.reading, file: lastPart(job.file) };
-      return { record: { ...known.record, file: job.name, reading }, curve: known.curve, fromCache: true };
-    }
-    const jpeg = beside === null || job.jpeg === null ? null : { bytes: beside, file: job.jpeg };
+    if (known !== null) return { record: { ...known.record, file: job.name }, curve: known.curve };
+    const jpeg =
+      beside === null || job.jpeg === null ? null : { bytes: beside, file: job.jpeg, mark: contentMark(beside) };
     const tools = { unpackRaw: unpackRawApart, curves: job.curves };
     const { record, curve } = await recordFrame({ bytes, file: job.file }, jpeg, job.name, job.options, tools);
     if (job.cache !== null) await storeRecord(job.cache, key, { record, curve });
-    return { record, curve, fromCache: false };
+    return { record, curve };
   } catch (cause) {
     if (cause instanceof PaintstopError) return { code: cause.code, message: cause.message };
     return { code: 'damaged', message: `${job.name} could not be read; copy it again from the card.` };
   }
-}
-
-function lastPart(path: string): string {
-  return path.split(/[\\/]/).pop() ?? path;
 }

@@ -15,26 +15,28 @@ export interface FrameFile {
  * given alone is read alone.
  */
 export async function pairUp(files: readonly string[]): Promise<FrameFile[]> {
+  const jpegsOf = new Map<string, Promise<Map<string, string>>>();
   const found: FrameFile[] = [];
-  for (const file of files) found.push({ file, jpeg: mayBeRaw(file) ? await jpegBeside(file) : null });
+  for (const file of files) {
+    const folder = dirname(file);
+    if (mayBeRaw(file) && !jpegsOf.has(folder)) jpegsOf.set(folder, jpegsByStem(folder));
+    found.push({ file, jpeg: mayBeRaw(file) ? ((await jpegsOf.get(folder))?.get(stemOf(file)) ?? null) : null });
+  }
   const taken = new Set(found.map(({ jpeg }) => jpeg));
-  return found.filter(({ file }) => ![...taken].some((jpeg) => jpeg !== null && samePath(jpeg, file)));
+  return found.filter(({ file }) => !taken.has(join(file)));
 }
 
 function mayBeRaw(file: string): boolean {
   return !NO_RAW.has(extname(file).toLowerCase());
 }
 
-async function jpegBeside(file: string): Promise<string | null> {
-  const folder = dirname(file);
-  const stem = basename(file, extname(file)).toLowerCase();
-  const names = await readdir(folder).catch(() => []);
-  const name = names
-    .sort()
-    .find((own) => JPEG.has(extname(own).toLowerCase()) && basename(own, extname(own)).toLowerCase() === stem);
-  return name === undefined ? null : join(folder, name);
+function stemOf(file: string): string {
+  return basename(file, extname(file)).toLowerCase();
 }
 
-function samePath(one: string, other: string): boolean {
-  return join(one) === join(other);
+/** JPEGs of a folder by name without ending; of several the first in order. */
+async function jpegsByStem(folder: string): Promise<Map<string, string>> {
+  const names = await readdir(folder).catch(() => []);
+  const jpegs = names.filter((name) => JPEG.has(extname(name).toLowerCase())).sort();
+  return new Map(jpegs.reverse().map((name) => [stemOf(name), join(folder, name)]));
 }

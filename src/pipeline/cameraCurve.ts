@@ -1,1 +1,1 @@
-export { mergeRecords, type CurveBin, type CurveRecord } from '../calibration/cameraCurve.js';
+export { withRecords, type CurveBin, type CurveRecord } from '../calibration/cameraCurve.js';

@@ -18,7 +18,7 @@ export interface NightOptions {
 /** Reads one frame of a night (with its JPEG, where it is a pair) and keeps what the night needs of it. */
 export async function recordFrame(
   frame: NamedBytes,
-  jpeg: NamedBytes | null,
+  jpeg: (NamedBytes & { readonly mark: string }) | null,
   name: string,
   options: NightOptions,
   tools: ReadTools,
@@ -27,7 +27,7 @@ export async function recordFrame(
   const { result, curve } =
     jpeg === null
       ? { result: await readOneFrame(frame.bytes, frame.file, read, lights, wishes, tools), curve: null }
-      : await readPair(frame, jpeg, name, read, lights, wishes, tools);
+      : await readPair(frame, jpeg, jpeg.mark, read, lights, wishes, tools);
   const { reading, grid, regions } = result;
   const record = { file: name, reading, glance: glanceAt(grid, regions), thumbnail: await thumbnailOf(grid) };
   return { record, curve };

@@ -1,5 +1,6 @@
+import { fillSmooth } from '../math/fillSmooth.js';
 import { quickLog2 } from '../math/quickLog2.js';
-import { boxBlur, fillSmooth, smooth } from '../math/raster.js';
+import { boxBlur, smooth } from '../math/raster.js';
 import type { Cells } from './cells.js';
 import { passageFrom, stepsOf } from './passage.js';
 import { bestPath, edgeStrength } from './skylinePath.js';

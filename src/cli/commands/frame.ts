@@ -1,7 +1,7 @@
 import { basename, extname, join } from 'node:path';
 import type { Command } from 'commander';
 import { PaintstopError, printable } from '../../errors.js';
-import { configFolder, keepCurve, knownCurves } from '../../machine/curveStore.js';
+import { configFolder, keepCurves, knownCurves } from '../../machine/curveStore.js';
 import { contentMark, readBytes, sameFile, writePng } from '../../machine/files.js';
 import { pairUp, type FrameFile } from '../../machine/pairs.js';
 import { unpackRawApart } from '../../machine/rawDecoder.js';
@@ -94,7 +94,7 @@ async function readFrameFile(
     wishesOf(options),
     tools,
   );
-  if (curve !== null) await keepCurve(configFolder(), curve);
+  if (curve !== null) await keepCurves(configFolder(), [curve]);
   return result;
 }
 

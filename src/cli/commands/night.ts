@@ -1,7 +1,7 @@
 import { basename, join, relative, sep } from 'node:path';
 import type { Command } from 'commander';
 import { PaintstopError, printable } from '../../errors.js';
-import { configFolder, keepCurve, knownCurves } from '../../machine/curveStore.js';
+import { configFolder, keepCurves } from '../../machine/curveStore.js';
 import { writeOwn } from '../../machine/files.js';
 import { gatherFrames } from '../../machine/gather.js';
 import { readOnAllCores, type NightAnswer, type NightJob } from '../../machine/nightPool.js';
@@ -10,7 +10,7 @@ import { cacheFolder } from '../../machine/recordCache.js';
 import { sidecarOf, writeSidecar, type Sidecar } from '../../machine/sidecars.js';
 import type { Failure, FrameRecord, Night } from '../../model/night.js';
 import { assembleNight, type Whereabouts } from '../../pipeline/assembleNight.js';
-import { mergeRecords, type CurveRecord } from '../../pipeline/cameraCurve.js';
+import type { CurveRecord } from '../../pipeline/cameraCurve.js';
 import { isZone } from '../../physics/localTime.js';
 import { nightAsJson } from '../../present/json.js';
 import { nightAsCsv } from '../../present/night/csv.js';
@@ -110,7 +110,6 @@ async function readAll(
   const records: FrameRecord[] = [];
   const failed: Failure[] = [];
   const fresh = new Map<string, CurveRecord>();
-  const curves = new Map(await knownCurves(configFolder()));
   const progress = progressOf(frames.length, world);
   const alone = frames.filter(({ jpeg }) => jpeg === null);
   let done = 0;
@@ -134,25 +133,23 @@ async function readAll(
     world.progress(null);
     world.note(`paintstop: ${answer.message}`);
   };
-  const jobOf = ({ file, jpeg }: FrameFile): NightJob => ({
+  const jobOf = ({ file, jpeg }: FrameFile, curves: ReadonlyMap<string, CurveRecord>): NightJob => ({
     file,
     jpeg,
     name: relative(folder, file).split(sep).join('/'),
     options: { read: readOptionsOf(options), lights: lightsOf(options), wishes: wishesOf(options) },
-    curves: jpeg === null ? curves : new Map(),
+    curves,
     cache: options.cache ? cacheFolder() : null,
     version: version(),
   });
   try {
     const pairs = frames.filter(({ jpeg }) => jpeg !== null);
-    await readOnAllCores(pairs.map(jobOf), options.threads ?? null, told, () => asked.stop);
-    for (const [, curve] of [...fresh].sort(([a], [b]) => (a < b ? -1 : 1))) {
-      const known = curves.get(curve.key) ?? null;
-      if (known !== null && curve.frames.every((frame) => known.frames.includes(frame))) continue;
-      curves.set(curve.key, mergeRecords(known, curve));
-      if (!asked.stop) await keepCurve(configFolder(), curve);
-    }
-    await readOnAllCores(alone.map(jobOf), options.threads ?? null, told, () => asked.stop);
+    const jobs = (files: readonly FrameFile[], curves: ReadonlyMap<string, CurveRecord>): NightJob[] =>
+      files.map((file) => jobOf(file, curves));
+    await readOnAllCores(jobs(pairs, new Map()), options.threads ?? null, told, () => asked.stop);
+    const inOrder = [...fresh].sort(([a], [b]) => (a < b ? -1 : 1)).map(([, curve]) => curve);
+    const curves = await keepCurves(configFolder(), asked.stop ? [] : inOrder);
+    await readOnAllCores(jobs(alone, curves), options.threads ?? null, told, () => asked.stop);
   } finally {
     process.removeListener('SIGINT', stop);
   }

@@ -46,7 +46,7 @@ const LEAST_RANGE = 32;
  * short, too large, or holds no mosaic of red, green and blue sites.
  */
 export function unpackRaw(libraw: LibRawModule, bytes: Uint8Array, file: string): UnpackedRaw {
-  const { mosaic, metadata, directory } = openMosaic(libraw, bytes, file);
+  const { mosaic, metadata, directory, directories } = openMosaic(libraw, bytes, file);
   const { white, found } = settledWhite(mosaic);
   return {
     ...develop(mosaic, white),
@@ -56,7 +56,7 @@ export function unpackRaw(libraw: LibRawModule, bytes: Uint8Array, file: string)
     white,
     whiteFound: found,
     balance: balanceOf(metadata, directory),
-    emptyRows: Math.max(emptyRowsOf(mosaic), emptyPartOf(bytes, tiffDirectories(bytes))),
+    emptyRows: Math.max(emptyRowsOf(mosaic), emptyPartOf(bytes, directories)),
     facts: factsOf(metadata),
   };
 }
@@ -66,6 +66,8 @@ interface OpenedMosaic {
   readonly metadata: LibRawMetadata;
   /** A DNG's directory that holds the mosaic; null for other files. */
   readonly directory: Directory | null;
+  /** All directories of a TIFF-based file. */
+  readonly directories: readonly Directory[];
 }
 
 /** The sensor's numbers and what is needed to read them. Throws as `unpackRaw` does. */
@@ -74,7 +76,7 @@ export function openMosaic(libraw: LibRawModule, bytes: Uint8Array, file: string
   if (promisedLength(directories) > bytes.length)
     throw new PaintstopError('cut-short', `${file} is cut short: the end of the raw data is missing`);
   const { image, metadata } = openWith(libraw, bytes, file);
-  return { ...mosaicOf(image, metadata, directories, bytes, file), metadata };
+  return { ...mosaicOf(image, metadata, directories, bytes, file), metadata, directories };
 }
 
 function openWith(
