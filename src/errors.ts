@@ -13,6 +13,7 @@ export const ERROR_CATALOGUE = {
   'cut-short': { remedy: 'copy it again from the card', exitStatus: 1 },
   damaged: { remedy: 'copy it again from the card, or open and save it in a picture editor', exitStatus: 1 },
   'too-large': { remedy: 'give a picture of at most 250 megapixels', exitStatus: 1 },
+  'lights-file': { remedy: 'see paintstop lights --example', exitStatus: 2 },
   'cannot-write': { remedy: 'give a folder you may write to, and a name that is not taken', exitStatus: 2 },
   'wrong-use': { remedy: 'see paintstop --help', exitStatus: 2 },
 } as const;

@@ -1,6 +1,7 @@
-import type { Advice, Option } from '../model/reading.js';
+import type { Advice, Limit, Option } from '../model/reading.js';
 import { balanceMiss, isOff, skyMiss, type Candidate } from './candidate.js';
 import type { Facts } from './facts.js';
+import { withHistory, type Try } from './history.js';
 import { reasons } from './reasons.js';
 import { CLIPPED_PAINT_ALLOWED } from './rules/headroom.js';
 import { solve, type Scored, type Solution } from './solve.js';
@@ -11,24 +12,32 @@ const MOST_OPTIONS = 4;
 /** An alternative this much dearer than the best is not offered. */
 const WORSE_BY = 2.5;
 
-/** The next settings. Verdict `unreadable` when there is no sky to measure. */
-export function advise(facts: Facts): Advice {
+/** The next settings. Verdict `unreadable` when there is no sky to measure. `tries` are the earlier frames of the setup, oldest first. */
+export function advise(facts: Facts, tries: readonly Try[] = []): Advice {
   if (facts.skyStops === null) {
     return {
       verdict: 'unreadable',
       summary: 'No sky could be measured in this frame, so there is no advice.',
       options: [],
+      limit: null,
     };
   }
-  const solution = solve(facts);
+  const solved = solve(facts);
+  const solution = { ...solved, ranked: withHistory(solved.ranked, facts, tries) };
   if (isInside(facts, solution.stay.candidate))
-    return { verdict: 'balanced', summary: 'Balanced: change nothing, keep shooting.', options: [] };
-  const options = pick(solution).map((scored) => optionOf(facts, solution, scored));
+    return { verdict: 'balanced', summary: 'Balanced: change nothing, keep shooting.', options: [], limit: null };
+  const chosen = pick(solution);
+  const options = chosen.map((scored) => optionOf(facts, solution, scored));
   const first = options[0];
   const gain = solution.stay.cost - (solution.ranked[0]?.cost ?? solution.stay.cost);
   if (first === undefined || first.changes.length === 0 || gain < NOT_WORTH_A_CHANGE)
-    return { verdict: 'adjust', summary: beyondReach(facts, solution.stay.candidate), options: [] };
-  return { verdict: 'adjust', summary: first.says, options };
+    return {
+      verdict: 'adjust',
+      summary: beyondReach(facts, solution.stay.candidate),
+      options: [],
+      limit: limitOf(facts, solution.stay.candidate),
+    };
+  return { verdict: 'adjust', summary: first.says, options, limit: limitOf(facts, chosen[0]!.candidate) };
 }
 
 /** A change that gains less than this is not worth the trouble. */
@@ -41,8 +50,29 @@ function isInside({ wishes, trailPxAllowed }: Facts, now: Candidate): boolean {
   return sharp && unclipped && !isOff(skyMiss(now, wishes), wishes) && !isOff(balanceMiss(now, wishes), wishes);
 }
 
+/**
+ * What a frame of these settings still runs into: a sky that is bright by itself, a lens and sensor that take in too little, stars that
+ * trail first, a lamp that is too weak or lights too unevenly. Null inside the targets.
+ */
+function limitOf(facts: Facts, candidate: Candidate): Limit | null {
+  if (isInside(facts, candidate)) return null;
+  const { wishes } = facts;
+  const sky = skyMiss(candidate, wishes);
+  if (isOff(sky, wishes)) return sky > 0 ? 'sky' : 'lens';
+  if (isOff(balanceMiss(candidate, wishes), wishes) || (candidate.clippedFraction ?? 0) > CLIPPED_PAINT_ALLOWED)
+    return 'lamp';
+  return 'lens';
+}
+
+const LIMIT_IN_WORDS: Readonly<Record<Limit, string>> = {
+  sky: 'the limit is the sky itself (twilight, Moon or town)',
+  lens: 'the limit is the lens and the ISO, shutter and trail allowed',
+  lamp: 'the limit is the lamp: its light, or where it stands',
+};
+
 /** Not balanced, and nothing that camera, lamps and hands have brings it clearly nearer: what is left, in one line. */
-function beyondReach({ wishes }: Facts, now: Candidate): string {
+function beyondReach(facts: Facts, now: Candidate): string {
+  const { wishes } = facts;
   const parts: string[] = [];
   const sky = skyMiss(now, wishes);
   const paint = balanceMiss(now, wishes);
@@ -51,7 +81,8 @@ function beyondReach({ wishes }: Facts, now: Candidate): string {
   if ((now.clippedFraction ?? 0) > CLIPPED_PAINT_ALLOWED)
     parts.push('some paint clips, lit too unevenly for any exposure');
   if (parts.length === 0) parts.push('stars are over the trailing limit');
-  return `As near as the limits allow: ${parts.join(', ')}.`;
+  const limit = limitOf(facts, now);
+  return `As near as the limits allow: ${parts.join(', ')}${limit === null ? '' : `; ${LIMIT_IN_WORDS[limit]}`}.`;
 }
 
 /** The best, then the best of other kinds: options that turn the same dials are one kind. */

@@ -35,9 +35,9 @@ export function nearestDistance(metres: number): number {
   return Math.max(1, Math.round(metres * 2) / 2);
 }
 
-/** The step nearest in stops. */
-export function nearestPower(power: number): number {
-  return POWER_STEPS.reduce((best, step) =>
+/** The step nearest in stops; `steps` are the lamp's own. */
+export function nearestPower(power: number, steps: readonly number[] = POWER_STEPS): number {
+  return steps.reduce((best, step) =>
     Math.abs(Math.log2(step / power)) < Math.abs(Math.log2(best / power)) ? step : best,
   );
 }

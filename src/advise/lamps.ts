@@ -15,28 +15,33 @@ const NOT_WORTH = 0.08;
 
 /**
  * The ways to multiply a light's exposure by `factor` (its own part: the camera's is taken out), best matching of each kind.
- * A light without figures is changed by a bare factor.
+ * A light without figures is changed by a bare factor. `paintRoomSeconds` is the part of the shutter in which a hand can paint.
  */
-export function lampMoves(light: Light, factor: number, shutterSeconds: number | null): LampMove[] {
+export function lampMoves(light: Light, factor: number, paintRoomSeconds: number | null): LampMove[] {
   const moves: LampMove[] = [];
   const fits =
-    light.kind === 'stand' || light.seconds === null || shutterSeconds === null || light.seconds <= shutterSeconds;
+    light.kind === 'stand' || light.seconds === null || paintRoomSeconds === null || light.seconds <= paintRoomSeconds;
   if (fits) moves.push(stayPut(light));
   if (Math.abs(Math.log2(factor)) < NOT_WORTH && fits) return moves;
-  if (light.kind === 'held') moves.push(...heldMoves(light, factor, shutterSeconds));
+  if (light.kind === 'held') moves.push(...heldMoves(light, factor, paintRoomSeconds));
   else moves.push(...standMoves(light, factor));
   return moves;
+}
+
+/** Its own steps, brightest at most full power; any step where none were told. */
+function stepsOf({ powers }: Light): readonly number[] | undefined {
+  return powers === undefined || powers.length === 0 ? undefined : powers;
 }
 
 export function stayPut(light: Light): LampMove {
   return { changes: [], reached: 1, count: light.kind === 'held' ? light.seconds : null, walk: false };
 }
 
-function heldMoves(light: Light, factor: number, shutterSeconds: number | null): LampMove[] {
+function heldMoves(light: Light, factor: number, paintRoomSeconds: number | null): LampMove[] {
   const { seconds } = light;
   if (seconds === null) return [bare('paintTime', light, factor, false)];
   const moves: LampMove[] = [];
-  const most = shutterSeconds ?? 30;
+  const most = paintRoomSeconds ?? 30;
   const wanted = nearestCount(seconds * factor);
   const longest = Math.floor(most * 2) / 2;
   for (const count of new Set([
@@ -51,7 +56,7 @@ function heldMoves(light: Light, factor: number, shutterSeconds: number | null):
     if (count > most) continue;
     const rest = factor / (count / seconds);
     if (light.power !== null) {
-      const power = nearestPower(Math.min(1, light.power * rest));
+      const power = nearestPower(Math.min(1, light.power * rest), stepsOf(light));
       if (power !== light.power) moves.push(withPower(light, seconds, count, power));
     }
     if (light.distanceM !== null) {
@@ -101,7 +106,7 @@ function heldFrom(light: Light, from: number, count: number, metres: number): La
 
 function standMoves(light: Light, factor: number): LampMove[] {
   const moves: LampMove[] = [];
-  const power = light.power === null ? null : nearestPower(Math.min(1, light.power * factor));
+  const power = light.power === null ? null : nearestPower(Math.min(1, light.power * factor), stepsOf(light));
   if (power !== null && power !== light.power)
     moves.push({
       changes: [

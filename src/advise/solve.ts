@@ -65,13 +65,18 @@ function lampChoices(facts: Facts, forecast: PaintForecaster, camera: CameraMove
     const each = lights.map((light) => {
       const camPart = light.kind === 'held' ? camera.sensitivity : through;
       const wanted = gain / camPart;
-      return lampMoves(light, wanted, camera.shutterSeconds)
+      return lampMoves(light, wanted, paintRoom(camera.shutterSeconds, wishes.lateSeconds))
         .sort((a, b) => lampMiss(a, wanted) - lampMiss(b, wanted))
         .slice(0, movesKept(lights.length));
     });
     choices.push(...combine(each));
   }
   return choices;
+}
+
+/** What is left of the shutter when the painter has come into place; half a second at least. */
+function paintRoom(shutterSeconds: number | null, lateSeconds: number): number | null {
+  return shutterSeconds === null ? null : Math.max(0.5, shutterSeconds - lateSeconds);
 }
 
 /** So many ways of each lamp that their combinations stay near fifty. */

@@ -2,7 +2,9 @@ import { Command, CommanderError } from 'commander';
 import { PaintstopError } from '../errors.js';
 import { addDemoCommand } from './commands/demo.js';
 import { addFrameCommand } from './commands/frame.js';
+import { addLightsCommand } from './commands/lights.js';
 import { addNightCommand } from './commands/night.js';
+import { addWatchCommand } from './commands/watch.js';
 import { version } from './version.js';
 import { processWorld } from './world.js';
 
@@ -17,6 +19,8 @@ export async function main(args: readonly string[]): Promise<number> {
     .showHelpAfterError('See paintstop --help.');
   addFrameCommand(program, world);
   addNightCommand(program, world);
+  addWatchCommand(program, world);
+  addLightsCommand(program, world);
   addDemoCommand(program, world);
   program.commands.forEach((command) => command.exitOverride());
   try {

@@ -14,12 +14,15 @@ export interface ReadingOptions {
   readonly pixelPitch?: number;
   readonly held: readonly Light[];
   readonly stand: readonly Light[];
+  readonly lights?: string;
   readonly targetSky?: number;
   readonly targetBalance?: number;
   readonly maxIso?: number;
   readonly minAperture?: number;
   readonly maxShutter?: number;
   readonly trailPx?: number;
+  readonly delay?: number;
+  readonly reach?: number;
 }
 
 export function addReadingOptions(command: Command): Command {
@@ -34,6 +37,10 @@ export function addReadingOptions(command: Command): Command {
       [],
     )
     .option('--stand <light>', 'a lamp that burns through, like back@12m*0.5 (repeatable)', collect(parseStand), [])
+    .option(
+      '--lights <file>',
+      'the lamps of the evening (paintstop lights --example); else lights.yaml beside the frame',
+    )
     .option('--linear', "the file's values are linear light")
     .option('--iso <n>', 'ISO, where the file does not tell', between(1, 1e7))
     .option('--shutter <seconds>', 'shutter time', between(1e-5, 86400))
@@ -45,7 +52,13 @@ export function addReadingOptions(command: Command): Command {
     .option('--max-iso <n>', 'highest ISO to advise (6400)', between(50, 1e7))
     .option('--min-aperture <n>', 'widest opening of the lens, as f-number', between(0.5, 64))
     .option('--max-shutter <seconds>', 'longest shutter to advise (30)', between(1, 3600))
-    .option('--trail-px <n>', 'star trail allowed, pixels, instead of the NPF rule', between(0.1, 10000));
+    .option('--trail-px <n>', 'star trail allowed, pixels, instead of the NPF rule', between(0.1, 10000))
+    .option('--delay <seconds>', "the camera's delay after the release is pressed (0: a remote)", between(0, 60))
+    .option(
+      '--reach <seconds>',
+      'walk from the camera to where you paint; what exceeds the delay is lost',
+      between(0, 600),
+    );
 }
 
 export function between(least: number, most: number): (text: string) => number {
@@ -81,5 +94,6 @@ export function wishesOf(options: ReadingOptions): Wishes {
     minAperture: options.minAperture ?? DEFAULT_WISHES.minAperture,
     maxShutterSeconds: options.maxShutter ?? DEFAULT_WISHES.maxShutterSeconds,
     trailPxAllowed: options.trailPx ?? DEFAULT_WISHES.trailPxAllowed,
+    lateSeconds: Math.max(0, (options.reach ?? 0) - (options.delay ?? 0)),
   };
 }

@@ -5,6 +5,8 @@ import type { Look } from '../present/style.js';
 /** What a command may do to the outside: write, and say how it ended. */
 export interface World {
   readonly columns: number;
+  /** Letters beyond ASCII may be written. */
+  readonly unicode: boolean;
   out(text: string): void;
   /** A line for the person, on standard error. */
   note(text: string): void;
@@ -32,6 +34,7 @@ export function processWorld(): World {
   process.stderr.on('error', () => undefined);
   return {
     columns: terminal.columns,
+    unicode: terminal.unicode,
     out: (text) => process.stdout.write(text),
     note: (text) => process.stderr.write(`${text}\n`),
     progress: (text) => {

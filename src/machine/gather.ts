@@ -13,6 +13,11 @@ const ENDINGS = new Set(
 /** Pictures that this program draws itself. */
 const OWN = /\.regions\.png$/i;
 
+/** By its name a frame: a known ending, not hidden, not drawn by this program. */
+export function isFrameName(name: string): boolean {
+  return !name.startsWith('.') && ENDINGS.has(extname(name).toLowerCase()) && !OWN.test(name);
+}
+
 /** All frames below a folder, raw and JPEG of one shot together, in the order of their paths. Hidden files and links are passed over. */
 export async function gatherFrames(folder: string): Promise<FrameFile[]> {
   const files: string[] = [];
@@ -23,8 +28,7 @@ export async function gatherFrames(folder: string): Promise<FrameFile[]> {
       if (entry.name.startsWith('.')) continue;
       const below = join(path, entry.name);
       if (entry.isDirectory() && depth < 12) await visit(below, depth + 1).catch(() => undefined);
-      else if (entry.isFile() && ENDINGS.has(extname(entry.name).toLowerCase()) && !OWN.test(entry.name))
-        files.push(below);
+      else if (entry.isFile() && isFrameName(entry.name)) files.push(below);
     }
   };
   try {

@@ -27,22 +27,31 @@ export type NightAnswer =
 export default async function readNightFrame(job: NightJob): Promise<NightAnswer> {
   try {
     const bytes = await readBytes(job.file);
-    if (isMarkedPng(Buffer.from(bytes.buffer, bytes.byteOffset, Math.min(bytes.length, 2048)))) return { own: true };
     const beside = job.jpeg === null ? null : await readBytes(job.jpeg).catch(() => null);
-    const curves = [...job.curves.values()].map(({ key, frames }) => [key, frames]);
-    const decides = JSON.stringify([job.version, job.options, curves]);
-    const key = recordKey(beside === null ? [bytes] : [bytes, beside], decides);
-    const known = job.cache === null ? null : await storedRecord(job.cache, key);
-    // The same frame may lie elsewhere, or have another name now.
-    if (known !== null) return { record: { ...known.record, file: job.name }, curve: known.curve };
-    const jpeg =
-      beside === null || job.jpeg === null ? null : { bytes: beside, file: job.jpeg, mark: contentMark(beside) };
-    const tools = { unpackRaw: unpackRawApart, curves: job.curves };
-    const { record, curve } = await recordFrame({ bytes, file: job.file }, jpeg, job.name, job.options, tools);
-    if (job.cache !== null) await storeRecord(job.cache, key, { record, curve });
-    return { record, curve };
+    return await recordOf(job, bytes, beside);
   } catch (cause) {
-    if (cause instanceof PaintstopError) return { code: cause.code, message: cause.message };
-    return { code: 'damaged', message: `${job.name} could not be read; copy it again from the card.` };
+    return failureOf(job, cause);
   }
+}
+
+/** The frame of these bytes (`beside`: its JPEG), from the cache where it was read before. Throws from the catalogue. */
+export async function recordOf(job: NightJob, bytes: Uint8Array, beside: Uint8Array | null): Promise<NightAnswer> {
+  if (isMarkedPng(Buffer.from(bytes.buffer, bytes.byteOffset, Math.min(bytes.length, 2048)))) return { own: true };
+  const curves = [...job.curves.values()].map(({ key, frames }) => [key, frames]);
+  const decides = JSON.stringify([job.version, job.options, curves]);
+  const key = recordKey(beside === null ? [bytes] : [bytes, beside], decides);
+  const known = job.cache === null ? null : await storedRecord(job.cache, key);
+  // The same frame may lie elsewhere, or have another name now.
+  if (known !== null) return { record: { ...known.record, file: job.name }, curve: known.curve };
+  const jpeg =
+    beside === null || job.jpeg === null ? null : { bytes: beside, file: job.jpeg, mark: contentMark(beside) };
+  const tools = { unpackRaw: unpackRawApart, curves: job.curves };
+  const { record, curve } = await recordFrame({ bytes, file: job.file }, jpeg, job.name, job.options, tools);
+  if (job.cache !== null) await storeRecord(job.cache, key, { record, curve });
+  return { record, curve };
+}
+
+export function failureOf(job: NightJob, cause: unknown): { code: string; message: string } {
+  if (cause instanceof PaintstopError) return { code: cause.code, message: cause.message };
+  return { code: 'damaged', message: `${job.name} could not be read; copy it again from the card.` };
 }

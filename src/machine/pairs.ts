@@ -26,11 +26,17 @@ export async function pairUp(files: readonly string[]): Promise<FrameFile[]> {
   return found.filter(({ file }) => !taken.has(join(file)));
 }
 
+/** JPEG, raw, or neither: what can be one half of a shot. */
+export function halfOf(file: string): 'raw' | 'jpeg' | null {
+  if (mayBeRaw(file)) return 'raw';
+  return JPEG.has(extname(file).toLowerCase()) ? 'jpeg' : null;
+}
+
 function mayBeRaw(file: string): boolean {
   return !NO_RAW.has(extname(file).toLowerCase());
 }
 
-function stemOf(file: string): string {
+export function stemOf(file: string): string {
   return basename(file, extname(file)).toLowerCase();
 }
 

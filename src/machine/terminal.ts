@@ -4,6 +4,8 @@ export interface Terminal {
   readonly isTerminal: boolean;
   /** NO_COLOR (no-color.org) or a dumb terminal: write no escape codes. */
   readonly noColour: boolean;
+  /** Letters beyond ASCII may be written. */
+  readonly unicode: boolean;
 }
 
 export function readTerminal(stream: { columns?: number; isTTY?: boolean }, environment: NodeJS.ProcessEnv): Terminal {
@@ -13,6 +15,7 @@ export function readTerminal(stream: { columns?: number; isTTY?: boolean }, envi
   return {
     columns: columns > 0 ? columns : 80,
     isTerminal,
+    unicode: /utf-?8/i.test(environment['LC_ALL'] || environment['LC_CTYPE'] || environment['LANG'] || ''),
     noColour: (environment['NO_COLOR'] ?? '') !== '' || environment['TERM'] === 'dumb',
   };
 }

@@ -18,6 +18,8 @@ export interface FrameRecord {
   readonly file: string;
   readonly reading: Reading;
   readonly glance: Glance;
+  /** Widest f-number of the lens, where the file tells. */
+  readonly widestAperture: number | null;
   /** A small JPEG, base64. */
   readonly thumbnail: string;
 }

@@ -99,7 +99,10 @@ export interface Light {
   readonly kind: 'held' | 'stand';
   readonly seconds: number | null;
   readonly distanceM: number | null;
+  /** Part of full power. */
   readonly power: number | null;
+  /** The parts of full power that the lamp can be set to, where the photographer told them. */
+  readonly powers?: readonly number[];
 }
 
 type ChangeKind = 'iso' | 'shutter' | 'aperture' | 'paintTime' | 'lampPower' | 'lampDistance';
@@ -132,10 +135,15 @@ export interface Option {
 
 type Verdict = 'balanced' | 'adjust' | 'unreadable';
 
+/** What keeps a frame from its targets when no change reaches them. */
+export type Limit = 'lamp' | 'sky' | 'lens';
+
 export interface Advice {
   readonly verdict: Verdict;
   readonly summary: string;
   readonly options: readonly Option[];
+  /** What the best option (or changing nothing) still runs into; null when the targets are reached. */
+  readonly limit: Limit | null;
 }
 
 /** What the camera's JPEG shows beside the raw file of the same shot. */

@@ -9,6 +9,8 @@ export interface Wishes {
   readonly maxShutterSeconds: number;
   /** Overrides the trail allowed by the NPF rule. */
   readonly trailPxAllowed: number | null;
+  /** How long the shutter is open before the painter stands in place and can begin, seconds. */
+  readonly lateSeconds: number;
 }
 
 /** Sky -4 and paint +1.5 stops over it, tolerance 0.35: common practice, no source. */
@@ -20,4 +22,5 @@ export const DEFAULT_WISHES: Wishes = {
   minAperture: null,
   maxShutterSeconds: 30,
   trailPxAllowed: null,
+  lateSeconds: 0,
 };

@@ -1,5 +1,4 @@
 import { advise } from '../advise/advise.js';
-import { ASSUMED_LIGHT, type Facts } from '../advise/facts.js';
 import { measureClips } from '../measure/clips.js';
 import { measureFalloff } from '../measure/falloff.js';
 import { measureHeadroom } from '../measure/headroom.js';
@@ -12,12 +11,14 @@ import type { Frame, Warning } from '../model/frame.js';
 import type { Light, Reading } from '../model/reading.js';
 import type { Grid, Regions } from '../model/regions.js';
 import type { Wishes } from '../model/wishes.js';
+import { factsOf } from './factsOf.js';
 import { openFrame, type ReadOptions, type ReadTools } from '../read/readFrame.js';
 import { settleRegions, splitGrid } from '../segment/segmentFrame.js';
 
 /** A reading and the workings that pictures are drawn from. */
 export interface FrameResult {
   readonly reading: Reading;
+  readonly widestAperture: number | null;
   readonly frame: Frame;
   readonly grid: Grid;
   readonly regions: Regions;
@@ -44,8 +45,8 @@ export async function readOneFrame(
   const { stars, shapes } = measureStars(frame, grid, regions, detection, wishes.trailPxAllowed);
   const levels = measureLevels(frame, grid, regions, detection.starBlocks);
   const headroom = measureHeadroom(frame, grid, regions);
-  const measured = { levels, headroom, landLevels, falloff, stars };
-  const facts = factsOf(frame, widestAperture, measured, lights, wishes);
+  const measured = { settings: frame.settings, regions: levels, headroom, landLevels, falloff, stars };
+  const facts = factsOf(measured, widestAperture, lights, wishes);
   const skyStops = facts.skyStops;
   const reading: Reading = {
     schema: 'paintstop.frame/1',
@@ -69,7 +70,7 @@ export async function readOneFrame(
     advice: advise(facts),
     warnings: [...frame.warnings, ...regions.warnings, ...doubts(regions, skyStops, stars)],
   };
-  return { reading, frame, grid, regions, shapes };
+  return { reading, widestAperture, frame, grid, regions, shapes };
 }
 
 /** Regions found with less certainty than this may be wrong; scenes and photographs with sound regions lie above 0.735. */
@@ -92,40 +93,6 @@ function doubts(regions: Regions, skyStops: number | null, stars: Reading['stars
         'This does not look like a night frame: the sky is bright and shows no stars. The advice is for night frames.',
     });
   return found;
-}
-
-/** Less of the frame than this is too little to speak of a sky, or of paint. */
-const LEAST_SKY = 0.01;
-const LEAST_PAINT = 0.002;
-
-function factsOf(
-  frame: Frame,
-  widestAperture: number | null,
-  measured: Pick<Reading, 'headroom' | 'landLevels' | 'falloff' | 'stars'> & { levels: Reading['regions'] },
-  lights: readonly Light[],
-  wishes: Wishes,
-): Facts {
-  const { levels, headroom, stars } = measured;
-  const sky = levels.sky.areaFraction >= LEAST_SKY ? levels.sky.levelStops : null;
-  const painted = levels.painted.areaFraction >= LEAST_PAINT ? levels.painted.levelStops : null;
-  const hidden = headroom !== null && headroom.fractionAbove[0]! > 0.5 ? headroom.medianStops : null;
-  const unlit = levels.unlit.areaFraction > 0.01 ? levels.unlit.levelStops : null;
-  const trail = stars.cause === 'trailing' ? stars.elongationPx : (stars.predictedTrailPx?.median ?? null);
-  return {
-    settings: frame.settings,
-    widestAperture,
-    skyStops: sky !== null && sky > -15 ? sky : null,
-    paintedStops: painted === null ? null : (hidden ?? painted),
-    ambientStops: unlit,
-    landLevels: painted === null ? null : measured.landLevels,
-    headroom: painted === null ? null : headroom,
-    falloffStops: measured.falloff?.rangeStops ?? null,
-    trailPx: trail,
-    otherBlurPx: Math.sqrt(Math.max(0, (stars.elongationPx ?? 0) ** 2 - (trail ?? 0) ** 2)),
-    trailPxAllowed: stars.limit.trailPxAllowed,
-    lights: lights.length > 0 ? lights : [ASSUMED_LIGHT],
-    wishes,
-  };
 }
 
 function round(value: number): number {

@@ -28,7 +28,8 @@ export async function recordFrame(
     jpeg === null
       ? { result: await readOneFrame(frame.bytes, frame.file, read, lights, wishes, tools), curve: null }
       : await readPair(frame, jpeg, jpeg.mark, read, lights, wishes, tools);
-  const { reading, grid, regions } = result;
-  const record = { file: name, reading, glance: glanceAt(grid, regions), thumbnail: await thumbnailOf(grid) };
+  const { reading, widestAperture, grid, regions } = result;
+  const thumbnail = await thumbnailOf(grid);
+  const record = { file: name, reading, glance: glanceAt(grid, regions), widestAperture, thumbnail };
   return { record, curve };
 }

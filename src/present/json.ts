@@ -1,9 +1,19 @@
-import type { Night } from '../model/night.js';
-import type { Reading } from '../model/reading.js';
+import type { Night, SincePrevious } from '../model/night.js';
+import type { Option, Reading } from '../model/reading.js';
 
 /** One reading as one line: boxes as [x, y, width, height]. A number that is not finite would be a fault of ours: it is never written. */
 export function readingAsJson(reading: Reading): string {
   return written(published(reading));
+}
+
+/** A reading as `watch` prints it; docs/watch.md. */
+export function arrivalAsJson(
+  reading: Reading,
+  arrivedAt: string,
+  predicted: Option['predicted'] | null,
+  sincePrevious: SincePrevious | null,
+): string {
+  return written({ ...published(reading), arrivedAt, predicted, sincePrevious });
 }
 
 /** A graded night as one line; docs/night.md. */

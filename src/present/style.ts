@@ -6,6 +6,8 @@ const ESC = '\u001b[';
 /** 256-colour index 88 is a dark red on nearly every terminal; 124 a little brighter, for what must be read first. */
 const RED = `${ESC}38;5;88m`;
 const RED_FIRST = `${ESC}38;5;124m`;
+/** Black behind it, whatever the terminal's own ground is. */
+const ON_BLACK = `${ESC}48;5;16m`;
 const RESET = `${ESC}0m`;
 
 export function first(text: string, look: Look): string {
@@ -15,6 +17,12 @@ export function first(text: string, look: Look): string {
 
 export function rest(text: string, look: Look): string {
   return look === 'red' ? `${RED}${text}${RESET}` : text;
+}
+
+/** A line of a full screen: `red` on black, `plain` as the terminal has it. */
+export function screenLine(text: string, isFirst: boolean, look: Look): string {
+  if (look === 'red') return `${ON_BLACK}${isFirst ? RED_FIRST : RED}${text}${RESET}`;
+  return isFirst ? first(text, look) : text;
 }
 
 /** Breaks a paragraph to a width at blanks (a number keeps its percent sign); later lines are indented. */

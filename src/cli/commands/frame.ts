@@ -13,7 +13,8 @@ import { readingAsJson } from '../../present/json.js';
 import { regionsPng } from '../../present/regionsPng.js';
 import { readingAsText } from '../../present/terminal.js';
 import type { ReadTools } from '../../read/readFrame.js';
-import { addReadingOptions, lightsOf, readOptionsOf, wishesOf, type ReadingOptions } from '../readingOptions.js';
+import { lampsOfFrames } from '../lampsOfFrames.js';
+import { addReadingOptions, readOptionsOf, wishesOf, type ReadingOptions } from '../readingOptions.js';
 import type { World } from '../world.js';
 
 interface FrameOptions extends ReadingOptions {
@@ -40,7 +41,7 @@ export function addFrameCommand(program: Command, world: World): void {
 async function runFrame(given: readonly string[], options: FrameOptions, world: World): Promise<void> {
   const frames = await pairUp(given);
   const files = frames.map(({ file }) => file);
-  const lights = lightsOf(options);
+  const lampsOf = lampsOfFrames(options, world);
   if (options.picture !== undefined && files.length > 1)
     throw new PaintstopError('wrong-use', '--picture draws one frame only', 'give one frame, or leave --picture out');
   const outputs = plannedOutputs(files, options);
@@ -54,7 +55,7 @@ async function runFrame(given: readonly string[], options: FrameOptions, world: 
     if (files.length > 1)
       world.progress(`reading ${String(n + 1)} of ${String(files.length)}: ${printable(basename(file))}`);
     try {
-      const result = await readFrameFile(frame, options, lights, tools);
+      const result = await readFrameFile(frame, options, await lampsOf(file), tools);
       read++;
       world.progress(null);
       world.out(

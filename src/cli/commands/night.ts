@@ -17,14 +17,8 @@ import { nightAsCsv } from '../../present/night/csv.js';
 import { nightReport } from '../../present/night/nightReport.js';
 import { nightAsText } from '../../present/night/nightText.js';
 import { sidecarFor } from '../../present/night/xmp.js';
-import {
-  addReadingOptions,
-  between,
-  lightsOf,
-  readOptionsOf,
-  wishesOf,
-  type ReadingOptions,
-} from '../readingOptions.js';
+import { lampsOfFrames } from '../lampsOfFrames.js';
+import { addReadingOptions, between, readOptionsOf, wishesOf, type ReadingOptions } from '../readingOptions.js';
 import { version } from '../version.js';
 import type { World } from '../world.js';
 
@@ -133,23 +127,24 @@ async function readAll(
     world.progress(null);
     world.note(`paintstop: ${answer.message}`);
   };
-  const jobOf = ({ file, jpeg }: FrameFile, curves: ReadonlyMap<string, CurveRecord>): NightJob => ({
+  const lampsOf = lampsOfFrames(options, world);
+  const jobOf = async ({ file, jpeg }: FrameFile, curves: ReadonlyMap<string, CurveRecord>): Promise<NightJob> => ({
     file,
     jpeg,
     name: relative(folder, file).split(sep).join('/'),
-    options: { read: readOptionsOf(options), lights: lightsOf(options), wishes: wishesOf(options) },
+    options: { read: readOptionsOf(options), lights: await lampsOf(file), wishes: wishesOf(options) },
     curves,
     cache: options.cache ? cacheFolder() : null,
     version: version(),
   });
   try {
     const pairs = frames.filter(({ jpeg }) => jpeg !== null);
-    const jobs = (files: readonly FrameFile[], curves: ReadonlyMap<string, CurveRecord>): NightJob[] =>
-      files.map((file) => jobOf(file, curves));
-    await readOnAllCores(jobs(pairs, new Map()), options.threads ?? null, told, () => asked.stop);
+    const jobs = (files: readonly FrameFile[], curves: ReadonlyMap<string, CurveRecord>): Promise<NightJob[]> =>
+      Promise.all(files.map((file) => jobOf(file, curves)));
+    await readOnAllCores(await jobs(pairs, new Map()), options.threads ?? null, told, () => asked.stop);
     const inOrder = [...fresh].sort(([a], [b]) => (a < b ? -1 : 1)).map(([, curve]) => curve);
     const curves = await keepCurves(configFolder(), asked.stop ? [] : inOrder);
-    await readOnAllCores(jobs(alone, curves), options.threads ?? null, told, () => asked.stop);
+    await readOnAllCores(await jobs(alone, curves), options.threads ?? null, told, () => asked.stop);
   } finally {
     process.removeListener('SIGINT', stop);
   }

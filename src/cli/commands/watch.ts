@@ -1,0 +1,174 @@
+import { basename, relative, sep } from 'node:path';
+import { stat } from 'node:fs/promises';
+import type { Command } from 'commander';
+import { PaintstopError, printable } from '../../errors.js';
+import { lampsOfFrame } from '../../lamps/lightsFile.js';
+import { Arrivals, type Outcome } from '../../machine/arrivals.js';
+import { configFolder, keepCurves, knownCurves } from '../../machine/curveStore.js';
+import { openJournal, stateFolder, type Journal } from '../../machine/journal.js';
+import type { FrameFile } from '../../machine/pairs.js';
+import { cacheFolder } from '../../machine/recordCache.js';
+import { watchFolder } from '../../machine/watchFolder.js';
+import { startWatchReader } from '../../machine/watchReader.js';
+import type { Light } from '../../model/reading.js';
+import type { CurveRecord } from '../../pipeline/cameraCurve.js';
+import { arrivalAsJson } from '../../present/json.js';
+import { lightsFileIn, readLightsFile } from '../lampsOfFrames.js';
+import { addReadingOptions, lightsOf, readOptionsOf, wishesOf, type ReadingOptions } from '../readingOptions.js';
+import { version } from '../version.js';
+import { lineFace } from '../watch/lineFace.js';
+import { screenFace } from '../watch/screenFace.js';
+import { isWatchLine, WatchSession, type WatchLine } from '../watch/session.js';
+import type { World } from '../world.js';
+
+interface WatchOptions extends ReadingOptions {
+  readonly json?: boolean;
+  readonly once?: boolean;
+  readonly bell?: boolean;
+  readonly red: boolean;
+  readonly poll?: boolean;
+  readonly fresh?: boolean;
+}
+
+export function addWatchCommand(program: Command, world: World): void {
+  const command = program
+    .command('watch')
+    .description('wait for frames between tries and show the next change in large letters')
+    .argument('<folder>', 'folder that frames arrive in: a tether target, a card, a synchronised folder')
+    .option('--once', 'end after the first frame')
+    .option('--json', 'a line of JSON a frame')
+    .option('--bell', 'ring when an answer is there')
+    .option('--no-red', "the terminal's own colours instead of dim red on black")
+    .option('--poll', 'ask the folder for changes, where a network does not tell of them')
+    .option('--fresh', 'begin a new evening: leave out the notes and tries of the last hours');
+  addReadingOptions(command).action(async (folder: string, options: WatchOptions) => {
+    await runWatch(folder, options, world);
+  });
+}
+
+async function runWatch(folder: string, options: WatchOptions, world: World): Promise<void> {
+  const facts = await stat(folder).catch(() => null);
+  if (facts?.isDirectory() !== true)
+    throw new PaintstopError('not-found', `${folder} is no folder`, 'give the folder that frames arrive in');
+  const journal = await openEvening(folder, options, world);
+  const session = new WatchSession(
+    await startingLamps(folder, options),
+    wishesOf(options),
+    journal?.lines ?? [],
+    async (line) => journal?.append(line),
+    () => new Date(),
+  );
+  await watchUntilEnd(folder, options, session, world).finally(() => journal?.close());
+  if (journal !== null && session.marks.length > 0)
+    world.note(
+      `paintstop: ${String(session.marks.length)} frames of this evening and its notes are kept; paintstop lights ${printable(folder)} --add-notes writes the notes beside the frames.`,
+    );
+}
+
+async function openEvening(folder: string, options: WatchOptions, world: World): Promise<Journal<WatchLine> | null> {
+  try {
+    return await openJournal(stateFolder(), folder, new Date(), options.fresh === true, isWatchLine);
+  } catch {
+    world.note('paintstop: notes cannot be kept, because their folder cannot be written; they are lost at the end.');
+    return null;
+  }
+}
+
+async function startingLamps(folder: string, options: WatchOptions): Promise<readonly Light[]> {
+  const told = lightsOf(options);
+  if (told.length > 0) return told;
+  const file = options.lights === undefined ? await lightsFileIn(folder) : await readLightsFile(options.lights);
+  // With all that was changed in the frames so far.
+  return file === null ? [] : lampsOfFrame(file, '\u{10ffff}');
+}
+
+async function watchUntilEnd(
+  folder: string,
+  options: WatchOptions,
+  session: WatchSession,
+  world: World,
+): Promise<void> {
+  let end = (): void => undefined;
+  const ended = new Promise<void>((resolve) => (end = resolve));
+  const needs = { folder, options, session, world, end };
+  const onScreen = options.json !== true && process.stdout.isTTY && process.stdin.isTTY;
+  const face = onScreen ? screenFace(needs) : lineFace(needs);
+  const reader = startWatchReader();
+  let curves: ReadonlyMap<string, CurveRecord> = await knownCurves(configFolder());
+
+  const read = async (frame: FrameFile, patient: boolean): Promise<Outcome> => {
+    const name = relative(folder, frame.file).split(sep).join('/');
+    face.busy(basename(frame.file), arrivals.waiting - 1);
+    const arrivedAt = new Date().toISOString();
+    const answer = await reader.read({
+      ...frame,
+      name,
+      options: { read: readOptionsOf(options), lights: [], wishes: wishesOf(options) },
+      curves,
+      cache: cacheFolder(),
+      version: version(),
+      marks: session.marks,
+      patient,
+    });
+    face.busy(null, Math.max(0, arrivals.waiting - 1));
+    if (answer === null || 'own' in answer || 'again' in answer) return 'done';
+    if ('partOf' in answer) return 'part';
+    if ('code' in answer) {
+      if (answer.code === 'not-found') return 'gone';
+      face.trouble(answer.message);
+      if (frame.jpeg !== null) return 'raw-failed';
+      if (options.once === true) {
+        world.setExit(1);
+        end();
+      }
+      return 'done';
+    }
+    if (answer.curve !== null) curves = await keepCurves(configFolder(), [answer.curve]);
+    const { reading, predicted, sincePrevious } = await session.answer(answer.record, answer.mark);
+    face.answered(() => arrivalAsJson(reading, arrivedAt, predicted, sincePrevious));
+    if (options.once === true) end();
+    return 'done';
+  };
+
+  const arrivals = new Arrivals({
+    read,
+    stuck: (path) => {
+      face.trouble(`${basename(path)} is not whole and does not grow; copy it again.`);
+    },
+    late: (path) => {
+      face.trouble(`${basename(path)} came after its frame was answered.`);
+    },
+    now: () => Date.now(),
+  });
+  let isFirstLook = true;
+  const watcher = await watchFolder(folder, options.poll === true, {
+    seen: (path, facts, found) => {
+      if (found && isFirstLook) arrivals.rememberOld(path, facts);
+      else arrivals.seen(path, facts, found);
+    },
+    gone: (path) => {
+      arrivals.gone(path);
+    },
+    lookedThrough: () => {
+      if (isFirstLook) face.ready();
+      isFirstLook = false;
+    },
+    present: (isThere) => {
+      face.present(isThere);
+    },
+  });
+  const onSignal = (): void => {
+    end();
+  };
+  const signals = ['SIGINT', 'SIGTERM', 'SIGHUP'] as const;
+  signals.forEach((signal) => process.on(signal, onSignal));
+  try {
+    await ended;
+  } finally {
+    signals.forEach((signal) => process.removeListener(signal, onSignal));
+    face.close();
+    arrivals.close();
+    await watcher.close();
+    await reader.close();
+  }
+}

@@ -1,0 +1,21 @@
+import type { WatchSession } from './session.js';
+import type { World } from '../world.js';
+
+/** Where answers go: the whole screen, lines of JSON, or text. */
+export interface Face {
+  ready(): void;
+  busy(name: string | null, waiting: number): void;
+  answered(json: () => string): void;
+  trouble(text: string): void;
+  present(isThere: boolean): void;
+  close(): void;
+}
+
+/** What a face draws from, and how it ends the watch. */
+export interface FaceNeeds {
+  readonly folder: string;
+  readonly options: { readonly json?: boolean; readonly bell?: boolean; readonly red: boolean };
+  readonly session: WatchSession;
+  readonly world: World;
+  readonly end: () => void;
+}

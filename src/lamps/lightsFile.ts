@@ -1,0 +1,252 @@
+import {
+  LineCounter,
+  isMap,
+  isScalar,
+  isSeq,
+  parseDocument,
+  type Document,
+  type Node,
+  type Pair,
+  type YAMLMap,
+} from 'yaml';
+import { PaintstopError, printable } from '../errors.js';
+import type { Light } from '../model/reading.js';
+import { LAMP_BOUNDS, MOST_LAMPS, applySetting, type LampFigure, type LampSetting } from './setting.js';
+
+/** The lamps of an evening, and what was changed from a frame on. */
+export interface LightsFile {
+  readonly lamps: readonly Light[];
+  readonly changes: readonly { readonly from: string; readonly settings: readonly LampSetting[] }[];
+}
+
+/** Names in the file of a lamp's figures. */
+const FIGURES: Readonly<Record<string, LampFigure>> = { seconds: 'seconds', metres: 'distanceM', power: 'power' };
+
+/**
+ * Reads a lights file (YAML 1.2; docs/lights.md, docs/schemas/lights.json). Throws `lights-file` with line and column of the first thing
+ * that is wrong.
+ */
+export function parseLights(text: string, file: string): LightsFile {
+  const { document, wrong } = open(text, file);
+  const root = document.contents;
+  if (root === null) return { lamps: [], changes: [] };
+  const top = mapOf(root, 'the file', wrong);
+  let lamps: readonly Light[] = [];
+  let changes: LightsFile['changes'] = [];
+  for (const { name, value, node } of top) {
+    if (name === 'lamps') lamps = lampsOf(value, node, wrong);
+    else if (name !== 'changes') throw wrong(node, `${name} is not known here; there are lamps and changes`);
+  }
+  for (const { name, value } of top) if (name === 'changes') changes = changesOf(value, lamps, wrong);
+  return { lamps, changes };
+}
+
+/** The lamps of a frame: those of the evening with every change up to it, in the order of the frames' names (numbers count as numbers). */
+export function lampsOfFrame({ lamps, changes }: LightsFile, frame: string): readonly Light[] {
+  return changes
+    .filter(({ from }) => inOrder(from, frame) <= 0)
+    .sort((a, b) => inOrder(a.from, b.from))
+    .flatMap(({ settings }) => settings)
+    .reduce(applySetting, lamps);
+}
+
+/** Adds changes from a frame on; what else is in the text, comments too, stays. Lamps that the file does not have are added to it. */
+export function withChanges(
+  text: string,
+  file: string,
+  changes: LightsFile['changes'],
+  added: readonly Light[] = [],
+): string {
+  const known = parseLights(text, file);
+  const { document } = open(text, file);
+  if (document.contents === null)
+    document.contents = document.createNode({ lamps: {} }) as unknown as typeof document.contents;
+  for (const lamp of added)
+    if (!known.lamps.some(({ name }) => name === lamp.name))
+      document.setIn(['lamps', lamp.name], written(document, lampFigures(lamp)));
+  if (changes.length > 0 && !isSeq(document.get('changes'))) document.set('changes', document.createNode([]));
+  const list = document.get('changes');
+  if (isSeq(list)) {
+    list.flow = false;
+    for (const { from, settings } of changes) {
+      const row = document.createNode({ from }) as YAMLMap;
+      for (const { lamp, ...figures } of settings) row.set(lamp, written(document, namesOf(figures)));
+      list.add(row);
+    }
+  }
+  return document.toString({ lineWidth: 0 });
+}
+
+function lampFigures({ kind, seconds, distanceM, power }: Light): object {
+  return { kind, ...namesOf({ seconds, distanceM, power }) };
+}
+
+function namesOf(figures: { seconds?: number | null; distanceM?: number | null; power?: number | null }): object {
+  const named = Object.entries(FIGURES).map(([name, figure]) => [name, figures[figure]] as const);
+  return Object.fromEntries(named.filter(([, value]) => value !== undefined && value !== null));
+}
+
+/** On one line, as a person would write it. */
+function written(document: Document, value: object): YAMLMap {
+  const node = document.createNode(value) as YAMLMap;
+  node.flow = true;
+  return node;
+}
+
+type Wrong = (node: Node | null, says: string) => PaintstopError;
+
+function open(text: string, file: string): { document: Document.Parsed; wrong: Wrong } {
+  const lines = new LineCounter();
+  const document = parseDocument(text.replace(/^\uFEFF/, ''), {
+    lineCounter: lines,
+    uniqueKeys: true,
+    prettyErrors: false,
+  });
+  const fault = (offset: number, says: string): PaintstopError => {
+    const { line, col } = lines.linePos(offset);
+    return new PaintstopError(
+      'lights-file',
+      `${printable(file)}, line ${String(Math.max(1, line))}, column ${String(Math.max(1, col))}: ${printable(says)}`,
+    );
+  };
+  const error = document.errors[0];
+  if (error !== undefined) throw fault(error.pos[0], error.message.split('\n')[0]!);
+  return { document, wrong: (node, says) => fault(node?.range?.[0] ?? 0, says) };
+}
+
+interface Entry {
+  readonly name: string;
+  readonly value: Node | null;
+  /** The name's own place. */
+  readonly node: Node | null;
+}
+
+function mapOf(node: Node | null, what: string, wrong: Wrong): Entry[] {
+  if (!isMap(node)) throw wrong(node, `${what} must be a list of names with values`);
+  return (node as YAMLMap<Node, Node | null>).items.map(({ key, value }: Pair<Node, Node | null>) => {
+    if (!isScalar(key) || (typeof key.value !== 'string' && typeof key.value !== 'number'))
+      throw wrong(key, 'a name is expected here');
+    return { name: String(key.value), value, node: key };
+  });
+}
+
+function lampsOf(node: Node | null, key: Node | null, wrong: Wrong): readonly Light[] {
+  if (node === null || (isScalar(node) && node.value === null)) return [];
+  const entries = mapOf(node, 'lamps', wrong);
+  if (entries.length > MOST_LAMPS) throw wrong(key, `at most ${String(MOST_LAMPS)} lamps`);
+  return entries.map((entry) => lampOf(entry, wrong));
+}
+
+function lampOf({ name, value, node }: Entry, wrong: Wrong): Light {
+  if (name === '' || name.length > 40 || printable(name) !== name || name === 'from')
+    throw wrong(node, 'a lamp has a name of at most 40 printable letters, and not "from"');
+  const entries = mapOf(value, name, wrong);
+  const kind = entries.find((entry) => entry.name === 'kind')?.value;
+  if (!isScalar(kind) || (kind.value !== 'held' && kind.value !== 'stand'))
+    throw wrong(kind ?? node, `${name} needs its kind: held (switched on for a count) or stand (burns through)`);
+  const { figures, powers } = figuresOf(
+    entries.filter((entry) => entry.name !== 'kind'),
+    kind.value,
+    wrong,
+  );
+  return {
+    name,
+    kind: kind.value,
+    seconds: figures.seconds ?? null,
+    distanceM: figures.distanceM ?? null,
+    // A torch is used at full power where nothing else is said; a lamp on a stand may be anywhere on its dial.
+    power: figures.power ?? (kind.value === 'held' ? 1 : null),
+    ...(powers !== null && { powers }),
+  };
+}
+
+function figuresOf(
+  entries: readonly Entry[],
+  kind: Light['kind'],
+  wrong: Wrong,
+): { figures: Omit<LampSetting, 'lamp'>; powers: readonly number[] | null } {
+  const figures: Partial<Record<LampFigure, number>> = {};
+  let powers: readonly number[] | null = null;
+  for (const { name, value, node } of entries) {
+    const figure = FIGURES[name];
+    if (name === 'powers') powers = powersOf(value, wrong);
+    else if (figure === undefined)
+      throw wrong(node, `${name} is not known here; there are kind, seconds, metres, power and powers`);
+    else if (figure === 'seconds' && kind === 'stand')
+      throw wrong(node, 'a stand lamp burns through and has no seconds');
+    else figures[figure] = numberOf(value, figure, name, wrong);
+  }
+  return { figures, powers };
+}
+
+function numberOf(node: Node | null, figure: LampFigure, name: string, wrong: Wrong): number {
+  const { least, most } = LAMP_BOUNDS[figure];
+  const value = isScalar(node) ? node.value : null;
+  if (typeof value !== 'number' || !(value >= least && value <= most))
+    throw wrong(node, `${name} must be a number from ${String(least)} to ${String(most)}`);
+  return value;
+}
+
+function powersOf(node: Node | null, wrong: Wrong): readonly number[] {
+  if (!isSeq(node) || node.items.length === 0) throw wrong(node, 'powers must be a list like [1, 0.5, 0.25]');
+  return (node.items as Node[]).map((item) => {
+    const value = numberOf(item, 'power', 'each of powers', wrong);
+    if (value === 0) throw wrong(item, 'each of powers must be above 0; a lamp that is off has power: 0');
+    return value;
+  });
+}
+
+function changesOf(node: Node | null, lamps: readonly Light[], wrong: Wrong): LightsFile['changes'] {
+  if (node === null || (isScalar(node) && node.value === null)) return [];
+  if (!isSeq(node)) throw wrong(node, 'changes must be a list that begins with "- from: FRAME"');
+  return (node.items as Node[]).map((item) => {
+    const entries = mapOf(item, 'a change', wrong);
+    const from = entries.find(({ name }) => name === 'from')?.value;
+    if (!isScalar(from) || (typeof from.value !== 'string' && typeof from.value !== 'number'))
+      throw wrong(from ?? item, 'a change begins with "from:" and the name of its first frame');
+    const settings = entries
+      .filter(({ name }) => name !== 'from')
+      .map(({ name, value, node: at }): LampSetting => {
+        const lamp = lamps.find((light) => light.name === name);
+        if (lamp === undefined) throw wrong(at, `${name} is none of the lamps`);
+        const { figures, powers } = figuresOf(mapOf(value, name, wrong), lamp.kind, wrong);
+        if (powers !== null) throw wrong(at, 'powers belong to the lamp itself, not to a change');
+        return { lamp: name, ...figures };
+      });
+    return { from: String(from.value), settings };
+  });
+}
+
+/** Names of frames in order, numbers as numbers, endings left out. */
+function inOrder(one: string, other: string): number {
+  return stemOf(one).localeCompare(stemOf(other), 'en', { numeric: true });
+}
+
+function stemOf(name: string): string {
+  const last = name.split(/[\\/]/).pop()!;
+  const dot = last.lastIndexOf('.');
+  return dot > 0 ? last.slice(0, dot) : last;
+}
+
+/** What `paintstop lights --example` prints. */
+export const EXAMPLE_LIGHTS = `# The lamps of an evening, for paintstop. Save it as lights.yaml beside the frames.
+# What you write behind a # stays when paintstop adds a line.
+
+lamps:
+  torch:
+    kind: held                      # switched on for a counted time
+    seconds: 3
+    metres: 6
+    power: 1                        # part of full power
+    powers: [1, 0.5, 0.25, 0.1]     # the steps it has; leave out if it dims freely
+  back:
+    kind: stand                     # burns through the whole exposure
+    metres: 12
+    power: 0.5
+
+# What was changed, from that frame on. power: 0 is off.
+changes:
+  - from: moor-0413.jpg
+    torch: { seconds: 1.5 }
+    back: { power: 0.25 }
+`;

@@ -1,0 +1,63 @@
+import { advise } from '../advise/advise.js';
+import type { Try } from '../advise/history.js';
+import type { FrameRecord, SincePrevious } from '../model/night.js';
+import type { Light, Option, Reading } from '../model/reading.js';
+import type { Wishes } from '../model/wishes.js';
+import { groupSetups } from '../sequence/groupSetups.js';
+import { sincePrevious } from '../sequence/sincePrevious.js';
+import { factsOf } from './factsOf.js';
+
+export type { Try } from '../advise/history.js';
+
+export interface FrameAnswer {
+  readonly reading: Reading;
+  /** Another framing than the frame before: its tries say nothing of this one. */
+  readonly newSetup: boolean;
+  readonly sincePrevious: SincePrevious | null;
+}
+
+/** The advice for a frame that was read before, with the lamps it was shot by and what was tried in its setup. */
+export function answerFrame(
+  record: FrameRecord,
+  lamps: readonly Light[],
+  before: FrameRecord | null,
+  tries: readonly Try[],
+  wishes: Wishes,
+): FrameAnswer {
+  const newSetup = before !== null && groupSetups([before, record])[1] !== 1;
+  const facts = factsOf(record.reading, record.widestAperture, lamps, wishes);
+  const advice = advise(facts, newSetup ? [] : tries);
+  return {
+    reading: { ...record.reading, lights: facts.lights, advice },
+    newSetup,
+    sincePrevious: before === null || newSetup ? null : sincePrevious(before, record),
+  };
+}
+
+/** What later advice must know of this try. */
+export function tryOf(reading: Reading, lamps: readonly Light[]): Try {
+  const { iso, shutterSeconds, aperture } = reading.settings;
+  return {
+    iso,
+    shutterSeconds,
+    aperture,
+    lights: lamps,
+    balanced: reading.advice.verdict === 'balanced',
+    advised: reading.advice.options[0] ?? null,
+  };
+}
+
+/** The camera stands as the option said (or was left where it said nothing): what was foretold is of this frame. */
+export function isAsAdvised(option: Option, { settings }: Reading): boolean {
+  return option.changes.every(({ what, to }) => {
+    const now =
+      what === 'iso'
+        ? settings.iso
+        : what === 'shutter'
+          ? settings.shutterSeconds
+          : what === 'aperture'
+            ? settings.aperture
+            : null;
+    return to === null || now === null || Math.abs(Math.log2(now / to)) < 0.12;
+  });
+}

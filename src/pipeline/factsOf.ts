@@ -1,0 +1,38 @@
+import { ASSUMED_LIGHT, type Facts } from '../advise/facts.js';
+import type { Light, Reading } from '../model/reading.js';
+import type { Wishes } from '../model/wishes.js';
+
+/** Less of the frame than this is too little to speak of a sky, or of paint. */
+const LEAST_SKY = 0.01;
+const LEAST_PAINT = 0.002;
+
+/** What advice needs of a reading; a stored reading gives the same facts as a fresh one. A lamp that is off takes no part. */
+export function factsOf(
+  measured: Pick<Reading, 'settings' | 'regions' | 'headroom' | 'landLevels' | 'falloff' | 'stars'>,
+  widestAperture: number | null,
+  lights: readonly Light[],
+  wishes: Wishes,
+): Facts {
+  const { regions, headroom, stars } = measured;
+  const burning = lights.filter(({ power }) => power !== 0);
+  const sky = regions.sky.areaFraction >= LEAST_SKY ? regions.sky.levelStops : null;
+  const painted = regions.painted.areaFraction >= LEAST_PAINT ? regions.painted.levelStops : null;
+  const hidden = headroom !== null && headroom.fractionAbove[0]! > 0.5 ? headroom.medianStops : null;
+  const unlit = regions.unlit.areaFraction > 0.01 ? regions.unlit.levelStops : null;
+  const trail = stars.cause === 'trailing' ? stars.elongationPx : (stars.predictedTrailPx?.median ?? null);
+  return {
+    settings: measured.settings,
+    widestAperture,
+    skyStops: sky !== null && sky > -15 ? sky : null,
+    paintedStops: painted === null ? null : (hidden ?? painted),
+    ambientStops: unlit,
+    landLevels: painted === null ? null : measured.landLevels,
+    headroom: painted === null ? null : headroom,
+    falloffStops: measured.falloff?.rangeStops ?? null,
+    trailPx: trail,
+    otherBlurPx: Math.sqrt(Math.max(0, (stars.elongationPx ?? 0) ** 2 - (trail ?? 0) ** 2)),
+    trailPxAllowed: stars.limit.trailPxAllowed,
+    lights: burning.length > 0 ? burning : [ASSUMED_LIGHT],
+    wishes,
+  };
+}

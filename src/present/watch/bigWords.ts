@@ -1,0 +1,44 @@
+import type { Advice, Change } from '../../model/reading.js';
+
+/** What is to be done in words for large letters: one list of wordings for each change, the fullest first. */
+export function bigWords({ verdict, options, limit }: Advice): string[][] {
+  if (verdict === 'balanced') return [['keep']];
+  if (verdict === 'unreadable') return [['no sky found', 'no sky']];
+  const best = options[0];
+  if (best === undefined) return [limit === null ? ['keep'] : [`limit: ${limit}`, `limit ${limit}`, limit]];
+  return best.changes.map(wordings);
+}
+
+function wordings({ what, light, to, factor }: Change): string[] {
+  const name = light === undefined || light === 'paint' ? 'paint' : light;
+  const times = `x${short(factor)}`;
+  switch (what) {
+    case 'iso':
+      return [`iso ${to === null ? times : String(to)}`];
+    case 'shutter':
+      return to === null ? [`shutter ${times}`, `time ${times}`] : seconds('shutter', to);
+    case 'aperture':
+      return [to === null ? `aperture ${times}` : `f/${short(to)}`, `f ${times}`];
+    case 'paintTime':
+      return to === null ? named(name, times) : seconds(name, to);
+    case 'lampPower':
+      return named(name, to === null ? times : `${short(to * 100)}%`);
+    case 'lampDistance':
+      return named(name, to === null ? `${short(1 / Math.sqrt(factor))}x far` : `${short(to)}m`);
+  }
+}
+
+/** An S beside a figure reads like a 5: the unit stands apart, or is left out. */
+function seconds(name: string, value: number): string[] {
+  const figure = short(value);
+  return [`${name} ${figure} sec`, ...named(name, `${figure} s`), ...named(name, figure)];
+}
+
+/** Shorter and shorter names, until it must fit. */
+function named(name: string, figure: string): string[] {
+  return [name.length, 6, 4, 2].filter((length) => length <= name.length).map((n) => `${name.slice(0, n)} ${figure}`);
+}
+
+function short(value: number): string {
+  return String(Number(value.toPrecision(value >= 10 ? 3 : 2)));
+}
