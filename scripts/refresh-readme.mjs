@@ -4,6 +4,8 @@ import { mkdtempSync, readFileSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import sharp from 'sharp';
+import { UNICODE_STROKES } from '../dist/present/watch/gauges.js';
+import { watchScreen } from '../dist/present/watch/watchScreen.js';
 
 const folder = mkdtempSync(join(tmpdir(), 'paintstop-readme-'));
 const run = (...args) =>
@@ -22,3 +24,46 @@ for (const name of ['try-1.png', 'try-2.png'])
     .resize({ width: 972 })
     .png({ palette: true, colours: 128 })
     .toFile(join('docs/pictures', name));
+
+// The screen of watch, letter by letter on a grid of 80 x 24.
+const lamps = ['--held', 'torch:3s@6m', '--stand', 'back@12m*0.5'];
+const reading = JSON.parse(run('frame', join(folder, 'moor-0412.dng'), ...lamps, '--json'));
+const view = {
+  folder: 'card',
+  isThere: true,
+  reading: null,
+  waiting: 0,
+  frame: { reading, lamps: reading.lights, noted: [], sincePrevious: null, foretold: null },
+  tries: [
+    {
+      file: reading.file,
+      skyMissStops: reading.regions.sky.levelStops - reading.balance.skyTargetStops,
+      balanceMissStops: reading.balance.stops - reading.balance.targetStops,
+      balanced: false,
+      newSetup: false,
+    },
+  ],
+  nextLamps: reading.lights,
+  nextNoted: [],
+  typed: 'torch 2',
+  says: null,
+  help: false,
+};
+const [cell, row] = [9, 18];
+const letters = watchScreen(view, 80, 24, UNICODE_STROKES).flatMap(({ text, first }, y) => {
+  const colour = first ? '#af0000' : '#870000';
+  return Array.from(text, (letter, x) => {
+    if (letter === ' ') return '';
+    const at = `x="${x * cell}" y="${y * row}"`;
+    if (letter === '█') return `<rect ${at} width="${cell}" height="${row}" fill="${colour}"/>`;
+    const safe = letter.replace('&', '&amp;').replace('<', '&lt;');
+    return `<text x="${x * cell}" y="${y * row + 14}" font-family="monospace" font-size="15" fill="${colour}">${safe}</text>`;
+  });
+});
+await sharp(
+  Buffer.from(
+    `<svg xmlns="http://www.w3.org/2000/svg" width="${80 * cell}" height="${24 * row}"><rect width="100%" height="100%"/>${letters.join('')}</svg>`,
+  ),
+)
+  .png({ palette: true, colours: 16 })
+  .toFile('docs/pictures/watch.png');

@@ -7,7 +7,9 @@ import {
   type Document,
   type Node,
   type Pair,
+  stringify,
   type YAMLMap,
+  type YAMLSeq,
 } from 'yaml';
 import { PaintstopError, printable } from '../errors.js';
 import type { Light } from '../model/reading.js';
@@ -50,7 +52,10 @@ export function lampsOfFrame({ lamps, changes }: LightsFile, frame: string): rea
     .reduce(applySetting, lamps);
 }
 
-/** Adds changes from a frame on; what else is in the text, comments too, stays. Lamps that the file does not have are added to it. */
+/**
+ * Adds changes from a frame on, and lamps that the file does not have; what else is in the text, comments and spaces too, stays. Lists in
+ * braces or brackets are written anew.
+ */
 export function withChanges(
   text: string,
   file: string,
@@ -58,22 +63,38 @@ export function withChanges(
   added: readonly Light[] = [],
 ): string {
   const known = parseLights(text, file);
+  const lamps = added.filter((lamp) => !known.lamps.some(({ name }) => name === lamp.name));
+  const lampLines = lamps.map((lamp) => `${written(lamp.name)}: ${written(lampFigures(lamp))}`);
+  const changeLines = changes.flatMap(({ from, settings }) => [
+    `- from: ${written(from)}`,
+    ...settings.map(({ lamp, ...figures }) => `  ${written(lamp)}: ${written(namesOf(figures))}`),
+  ]);
+  return withLines(withLines(text, file, 'lamps', lampLines), file, 'changes', changeLines);
+}
+
+/** Lines put behind what a block of that name holds; a file without it gets one at its end. */
+function withLines(text: string, file: string, name: 'lamps' | 'changes', lines: readonly string[]): string {
+  if (lines.length === 0) return text;
   const { document } = open(text, file);
-  if (document.contents === null)
-    document.contents = document.createNode({ lamps: {} }) as unknown as typeof document.contents;
-  for (const lamp of added)
-    if (!known.lamps.some(({ name }) => name === lamp.name))
-      document.setIn(['lamps', lamp.name], written(document, lampFigures(lamp)));
-  if (changes.length > 0 && !isSeq(document.get('changes'))) document.set('changes', document.createNode([]));
-  const list = document.get('changes');
-  if (isSeq(list)) {
-    list.flow = false;
-    for (const { from, settings } of changes) {
-      const row = document.createNode({ from }) as YAMLMap;
-      for (const { lamp, ...figures } of settings) row.set(lamp, written(document, namesOf(figures)));
-      list.add(row);
-    }
+  const node = isMap(document.contents) ? (document.contents as YAMLMap).get(name, true) : undefined;
+  const isBlock = (isMap(node) || isSeq(node)) && node.flow !== true && node.items.length > 0;
+  if (isBlock) {
+    const [start, end] = node.range!;
+    const lineStart = text.lastIndexOf('\n', start - 1) + 1;
+    const last = text.slice(0, end).trimEnd().length;
+    const lineEnd = text.indexOf('\n', last);
+    const at = lineEnd < 0 ? text.length : lineEnd + 1;
+    const indent = ' '.repeat(start - lineStart);
+    const put = `${at === text.length && !text.endsWith('\n') ? '\n' : ''}${lines.map((line) => `${indent}${line}\n`).join('')}`;
+    return text.slice(0, at) + put + text.slice(at);
   }
+  const block = `${name}:\n${lines.map((line) => `  ${line}\n`).join('')}`;
+  if (node === undefined || document.contents === null)
+    return `${text}${text === '' || text.endsWith('\n') ? '' : '\n'}${text.trim() === '' ? '' : '\n'}${block}`;
+  const fresh = parseDocument(block).get(name) as YAMLMap | YAMLSeq;
+  if (isMap(node) && isMap(fresh)) for (const item of fresh.items) node.add(item);
+  else if (isSeq(node) && isSeq(fresh)) for (const item of fresh.items) node.add(item);
+  else document.set(name, fresh);
   return document.toString({ lineWidth: 0 });
 }
 
@@ -87,10 +108,8 @@ function namesOf(figures: { seconds?: number | null; distanceM?: number | null; 
 }
 
 /** On one line, as a person would write it. */
-function written(document: Document, value: object): YAMLMap {
-  const node = document.createNode(value) as YAMLMap;
-  node.flow = true;
-  return node;
+function written(value: object | string): string {
+  return stringify(value, { collectionStyle: 'flow', lineWidth: 0 }).trimEnd();
 }
 
 type Wrong = (node: Node | null, says: string) => PaintstopError;

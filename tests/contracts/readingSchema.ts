@@ -26,6 +26,14 @@ const change = z.object({
   factor: z.number().positive(),
 });
 
+const predicted = z.object({
+  skyStops: stops.nullable(),
+  paintedStops: stops.nullable(),
+  balanceStops: stops.nullable(),
+  paintedClippedFraction: fraction.nullable(),
+  trailPx: z.number().min(0).nullable(),
+});
+
 export const readingSchema = z.object({
   schema: z.literal('paintstop.frame/1'),
   file: z.string(),
@@ -87,6 +95,7 @@ export const readingSchema = z.object({
       seconds: z.number().nullable(),
       distanceM: z.number().nullable(),
       power: z.number().nullable(),
+      powers: z.array(z.number().positive()).optional(),
     }),
   ),
   advice: z.object({
@@ -95,22 +104,27 @@ export const readingSchema = z.object({
     options: z.array(
       z.object({
         changes: z.array(change).min(1),
-        predicted: z.object({
-          skyStops: stops.nullable(),
-          paintedStops: stops.nullable(),
-          balanceStops: stops.nullable(),
-          paintedClippedFraction: fraction.nullable(),
-          trailPx: z.number().min(0).nullable(),
-        }),
+        predicted,
         walks: z.int().min(0),
         why: z.string().min(1),
       }),
     ),
+    limit: z.enum(['lamp', 'sky', 'lens']).nullable(),
   }),
   warnings: z.array(z.object({ code: z.string(), message: z.string() })),
 });
 
 const degrees = z.number().min(-90).max(360);
+
+const sincePrevious = z
+  .object({
+    cameraStops: stops.nullable(),
+    skyStops: stops.nullable(),
+    paintRatio: z.number().positive().nullable(),
+    paintRatioUncertaintyStops: z.number().positive().nullable(),
+    says: z.string().min(1),
+  })
+  .nullable();
 
 /** The shape of `paintstop night --json`. */
 export const nightSchema = z.object({
@@ -134,19 +148,18 @@ export const nightSchema = z.object({
           says: z.string().min(1),
         })
         .nullable(),
-      sincePrevious: z
-        .object({
-          cameraStops: stops.nullable(),
-          skyStops: stops.nullable(),
-          paintRatio: z.number().positive().nullable(),
-          paintRatioUncertaintyStops: z.number().positive().nullable(),
-          says: z.string().min(1),
-        })
-        .nullable(),
+      sincePrevious,
     }),
   ),
   setups: z.array(
     z.object({ id: z.int().positive(), frames: z.array(z.string()).min(1), picks: z.array(z.string()).min(1) }),
   ),
   failed: z.array(z.object({ file: z.string(), code: z.string(), message: z.string() })),
+});
+
+/** A line of `paintstop watch --json`. */
+export const arrivalSchema = readingSchema.extend({
+  arrivedAt: z.iso.datetime(),
+  predicted: predicted.nullable(),
+  sincePrevious,
 });

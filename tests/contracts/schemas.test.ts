@@ -1,12 +1,15 @@
 import { describe, expect, it } from 'vitest';
 import { z } from 'zod';
-import { nightSchema, readingSchema } from './readingSchema.js';
+import { lightsSchema } from './lightsSchema.js';
+import { arrivalSchema, nightSchema, readingSchema } from './readingSchema.js';
 
 /** The published schemas (JSON Schema, draft 2020-12) are those that the tests hold the output to; `vitest -u` writes them anew. */
 describe('published schemas', () => {
   it.each([
     ['frame', readingSchema],
     ['night', nightSchema],
+    ['lights', lightsSchema],
+    ['watch', arrivalSchema],
   ])('%s', async (name, schema) => {
     const text = `${JSON.stringify(z.toJSONSchema(schema), null, 2)}\n`;
     await expect(text).toMatchFileSnapshot(`../../docs/schemas/${name}.json`);

@@ -113,10 +113,12 @@ function partsOf(view: WatchView, columns: number, rows: number, strokes: Stroke
     ...(best === undefined || best.walks === 0
       ? []
       : [{ lines: walkLines(best, reading.lights, columns), weight: 88, first: true }]),
-    { lines: foretoldLines(frame, columns), weight: 50 },
+    { lines: foretoldLines(frame, columns), weight: frame.sincePrevious === null ? 20 : 50 },
     { lines: [triesLine(view.tries, columns)], weight: 55 },
-    { lines: [lampsLine('this one', frame.lamps, frame.noted)], weight: 45 },
-    { lines: [lampsLine('next', view.nextLamps, view.nextNoted)], weight: view.nextNoted.length > 0 ? 70 : 30 },
+    { lines: [lampsLine('this one', frame.lamps, frame.noted)], weight: 63 },
+    ...(view.nextNoted.length === 0
+      ? []
+      : [{ lines: [lampsLine('next', view.nextLamps, view.nextNoted)], weight: 70 }]),
     ...reading.warnings
       .slice(0, 1)
       .map((warning) => ({ lines: wrap(warning.message, columns, '  ').slice(0, 2), weight: 35 })),
@@ -166,9 +168,16 @@ function headLine({ folder, isThere, reading: busy, waiting }: WatchView, readin
 function bigParts(reading: Reading, columns: number, rows: number, { block }: Strokes): Part[] {
   const words = bigWords(reading.advice);
   const room = Math.max(1, Math.floor((rows - 12) / (BLOCK_HEIGHT + 1)));
-  return words.slice(0, room).flatMap((wordings, n): Part[] => {
+  const shown = words.slice(0, room);
+  return shown.flatMap((wordings, n): Part[] => {
     const lines = blockLetters(wordings, columns, block);
-    return lines === null ? [] : [{ lines: [...lines, ''], weight: 75 - n, first: true }];
+    return lines === null
+      ? []
+      : [
+          { lines, weight: 75 - n, first: true },
+          // Two words that touch cannot be told apart from afar.
+          { lines: [''], weight: n + 1 < shown.length ? 64 : 5 },
+        ];
   });
 }
 
