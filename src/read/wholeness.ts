@@ -14,7 +14,7 @@ const TAIL = 512;
 export function wholeness(bytes: Uint8Array): Wholeness {
   const file = Buffer.from(bytes.buffer, bytes.byteOffset, bytes.byteLength);
   if (file.length < 16) return 'part';
-  if (file[0] === 0xff && file[1] === 0xd8) return jpegEnds(file) ? 'whole' : 'part';
+  if (file[0] === 0xff && file[1] === 0xd8) return jpegArrived(file);
   if (file.toString('latin1', 1, 4) === 'PNG') return file.subarray(-64).includes('IEND') ? 'whole' : 'part';
   const order = file.toString('latin1', 0, 2);
   if (order === 'II' || order === 'MM') return tiffArrived(file);
@@ -24,7 +24,7 @@ export function wholeness(bytes: Uint8Array): Wholeness {
 }
 
 /** Segments are passed over to the scan, so that a preview's own end marker does not count. */
-function jpegEnds(file: Buffer): boolean {
+function jpegArrived(file: Buffer): Wholeness {
   let at = 2;
   while (at + 4 <= file.length && file[at] === 0xff) {
     const marker = file[at + 1]!;
@@ -32,12 +32,12 @@ function jpegEnds(file: Buffer): boolean {
       at++;
       continue;
     }
-    if (marker === 0xd9) return true;
-    if (marker === 0xda) return file.indexOf(Buffer.from([0xff, 0xd9]), at) >= 0;
+    if (marker === 0xd9) return 'whole';
+    if (marker === 0xda) return file.indexOf(Buffer.from([0xff, 0xd9]), at) >= 0 ? 'whole' : 'part';
     at += 2 + file.readUInt16BE(at + 2);
   }
-  // No segment where one must be: damaged, which is for the reader to say.
-  return at + 4 <= file.length;
+  // No segment where one must be: damaged, or room that was reserved.
+  return at + 4 <= file.length ? 'perhaps' : 'part';
 }
 
 function tiffArrived(file: Buffer): Wholeness {

@@ -58,11 +58,37 @@ function paintChange(before: FrameRecord, now: FrameRecord): { stops: number; un
   if (changes.length < LEAST_CELLS) return null;
   changes.sort((a, b) => a - b);
   const at = (p: number): number => changes[Math.floor(p * (changes.length - 1))]!;
+  const burning = cameraChange(before, now);
+  const held = burning === null ? at(0.5) : heldChange(changes, burning);
   // The curve's part of the uncertainty: two levels of one file kind err alike, most of it cancels.
   const curve =
     0.3 * Math.max(before.reading.encoding.levelUncertaintyStops, now.reading.encoding.levelUncertaintyStops);
   const spread = (at(0.84) - at(0.16)) / 2 / Math.sqrt(Math.min(20, changes.length));
-  return { stops: at(0.5) - sensitivity, uncertainty: Math.hypot(0.03, curve, spread) };
+  return { stops: held - sensitivity, uncertainty: Math.hypot(0.03, curve, spread) };
+}
+
+/** Width over which changes are counted as alike, stops; a heap of them counts from this part of the largest one. */
+const ALIKE_STOPS = 0.07;
+const HEAP = 0.35;
+
+/**
+ * Land lit by a stand lamp changes as the camera's settings say, land lit by hand otherwise, and most lies between. The heap of changes
+ * farthest from what burns through is the hand's. `changes` in stops, ascending.
+ */
+function heldChange(changes: readonly number[], burningStops: number): number {
+  const first = changes[0]!;
+  const steps = Math.min(400, Math.ceil((changes.at(-1)! - first) / (ALIKE_STOPS / 2)) + 1);
+  const density = Array.from({ length: steps }, (_, n) => {
+    const place = first + (n * ALIKE_STOPS) / 2;
+    return changes.reduce((sum, change) => sum + Math.exp(-(((change - place) / ALIKE_STOPS) ** 2) / 2), 0);
+  });
+  const most = Math.max(...density);
+  const heaps = density.flatMap((value, n) =>
+    value >= HEAP * most && value >= (density[n - 1] ?? 0) && value >= (density[n + 1] ?? 0)
+      ? [first + (n * ALIKE_STOPS) / 2]
+      : [],
+  );
+  return heaps.reduce((best, heap) => (Math.abs(heap - burningStops) > Math.abs(best - burningStops) ? heap : best));
 }
 
 /** Unlit land's light; without any, land reflects about an eighth of the sky's (common practice, no source). */
