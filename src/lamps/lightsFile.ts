@@ -13,7 +13,7 @@ import {
 } from 'yaml';
 import { PaintstopError, printable } from '../errors.js';
 import type { Light } from '../model/reading.js';
-import { LAMP_BOUNDS, MOST_LAMPS, applySetting, type LampFigure, type LampSetting } from './setting.js';
+import { LAMP_BOUNDS, MOST_LAMPS, applySetting, isReserved, type LampFigure, type LampSetting } from './setting.js';
 
 /** The lamps of an evening, and what was changed from a frame on. */
 export interface LightsFile {
@@ -153,12 +153,18 @@ function lampsOf(node: Node | null, key: Node | null, wrong: Wrong): readonly Li
   if (node === null || (isScalar(node) && node.value === null)) return [];
   const entries = mapOf(node, 'lamps', wrong);
   if (entries.length > MOST_LAMPS) throw wrong(key, `at most ${String(MOST_LAMPS)} lamps`);
+  const lower = entries.map(({ name }) => name.toLowerCase());
+  const twice = entries.find((_, n) => lower.indexOf(lower[n]!) !== n);
+  if (twice !== undefined) throw wrong(twice.node, `${twice.name} is there already`);
   return entries.map((entry) => lampOf(entry, wrong));
 }
 
 function lampOf({ name, value, node }: Entry, wrong: Wrong): Light {
-  if (name === '' || name.length > 40 || printable(name) !== name || name === 'from')
-    throw wrong(node, 'a lamp has a name of at most 40 printable letters, and not "from"');
+  if (name === '' || name.length > 40 || printable(name) !== name || isReserved(name))
+    throw wrong(
+      node,
+      'a lamp has a name of at most 40 printable letters, and none of was, done, undo, help, quit, from',
+    );
   const entries = mapOf(value, name, wrong);
   const kind = entries.find((entry) => entry.name === 'kind')?.value;
   if (!isScalar(kind) || (kind.value !== 'held' && kind.value !== 'stand'))

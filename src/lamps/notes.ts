@@ -1,5 +1,5 @@
 import type { Light } from '../model/reading.js';
-import { LAMP_BOUNDS, MOST_LAMPS, type LampFigure, type LampSetting } from './setting.js';
+import { isReserved, LAMP_BOUNDS, MOST_LAMPS, type LampFigure, type LampSetting } from './setting.js';
 
 /** What a line typed while watching asks for. */
 export type Note =
@@ -49,10 +49,15 @@ export function readNote(line: string, lamps: readonly Light[]): Note {
 
 function readLamp(words: readonly string[], lamps: readonly Light[], frame: 'last' | 'next'): Note {
   const called = lampCalled(words, lamps);
+  if (words.length === 0) return unclear('say what it was, like: was torch 2');
   if (called === 'several') return unclear(`more than one lamp begins with ${words[0]!}`);
   const kind = words[called?.words ?? 1]?.toLowerCase();
   const added =
     called === null && words[0] !== undefined && (kind === 'held' || kind === 'stand') ? newLamp(words[0], kind) : null;
+  if (called === null && kind !== undefined && words.length === 2 && added !== null)
+    return unclear(
+      kind === 'held' ? `say its count too: ${words[0]!} held 3` : `say where it stands too: ${words[0]!} stand 9m`,
+    );
   if (called === null && added === null) {
     const known = lamps.map(({ name }) => name).join(', ');
     return unclear(
@@ -68,6 +73,7 @@ function readLamp(words: readonly string[], lamps: readonly Light[], frame: 'las
 
 function newLamp(name: string, kind: Light['kind']): Light | null {
   const own = name.slice(0, 40);
+  if (isReserved(own) || own.toLowerCase() in NAMED_POWERS) return null;
   return /^\p{L}[\p{L}\p{N}_-]*$/u.test(own) ? { name: own, kind, seconds: null, distanceM: null, power: null } : null;
 }
 
@@ -95,9 +101,12 @@ function readFigures(words: readonly string[], lamp: Light): Figures | string {
   if (words.length === 0) return `say what changed: ${lamp.kind === 'held' ? `${lamp.name} 2` : `${lamp.name} half`}`;
   for (const word of words) {
     const figure = readFigure(word.toLowerCase().replace(',', '.'), lamp);
+    if (figure === null && /^\p{L}/u.test(word) && words.length > 1)
+      return `${word} is not understood here: one lamp a line`;
     if (figure === null)
       return `${word} is not understood; seconds like 2, metres like 17m, power like half, 40% or off`;
     const { what, value } = figure;
+    if (what === 'seconds' && value === 0) return `a light that was not used: ${lamp.name} off`;
     const { least, most } = LAMP_BOUNDS[what];
     if (value < least || value > most) return `${word} is out of bounds for a lamp`;
     if (what === 'seconds' && lamp.kind === 'stand')

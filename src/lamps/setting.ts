@@ -8,6 +8,13 @@ export interface LampSetting {
   readonly power?: number;
 }
 
+/** Words of the notes that a lamp cannot be called by. */
+const RESERVED = new Set(['was', 'done', 'undo', 'u', 'help', '?', 'quit', 'q', 'from']);
+
+export function isReserved(name: string): boolean {
+  return RESERVED.has(name.toLowerCase());
+}
+
 /** More lamps than anyone carries. */
 export const MOST_LAMPS = 12;
 

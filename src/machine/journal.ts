@@ -3,6 +3,8 @@ import { constants } from 'node:fs';
 import { mkdir, open, readdir, readFile, realpath, type FileHandle } from 'node:fs/promises';
 import { homedir, platform } from 'node:os';
 import { basename, join } from 'node:path';
+import { gunzipSync, gzipSync } from 'node:zlib';
+import { replaceFile } from './files.js';
 
 /** The operating system's folder for what a program remembers (XDG Base Directory 0.8; the customs of macOS and Windows). */
 export function stateFolder(environment: NodeJS.ProcessEnv = process.env): string {
@@ -27,6 +29,9 @@ export interface Journal<Line extends JournalLine> {
   readonly lines: readonly Line[];
   /** On the disk when it returns (fsync). */
   append(line: Line): Promise<void>;
+  /** One value beside the lines, always the last one given; null when there is none that can be read. Losing it is no failure. */
+  keepLast(value: unknown): Promise<void>;
+  lastKept(): Promise<unknown>;
   close(): Promise<void>;
 }
 
@@ -58,6 +63,15 @@ export async function openJournal<Line extends JournalLine>(
     append: (line) => {
       queue = queue.catch(() => undefined).then(() => write(handle, line));
       return queue;
+    },
+    keepLast: (value) =>
+      replaceFile(`${path}.last`, gzipSync(JSON.stringify(value), { level: 4 })).catch(() => undefined),
+    lastKept: async () => {
+      try {
+        return JSON.parse(gunzipSync(await readFile(`${path}.last`)).toString('utf8')) as unknown;
+      } catch {
+        return null;
+      }
     },
     close: async () => {
       await queue.catch(() => undefined);

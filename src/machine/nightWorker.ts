@@ -1,3 +1,4 @@
+import { basename } from 'node:path';
 import { PaintstopError } from '../errors.js';
 import type { FrameRecord } from '../model/night.js';
 import type { CurveRecord } from '../pipeline/cameraCurve.js';
@@ -42,7 +43,10 @@ export async function recordOf(job: NightJob, bytes: Uint8Array, beside: Uint8Ar
   const key = recordKey(beside === null ? [bytes] : [bytes, beside], decides);
   const known = job.cache === null ? null : await storedRecord(job.cache, key);
   // The same frame may lie elsewhere, or have another name now.
-  if (known !== null) return { record: { ...known.record, file: job.name }, curve: known.curve };
+  if (known !== null) {
+    const reading = { ...known.record.reading, file: basename(job.file) };
+    return { record: { ...known.record, file: job.name, reading }, curve: known.curve };
+  }
   const jpeg =
     beside === null || job.jpeg === null ? null : { bytes: beside, file: job.jpeg, mark: contentMark(beside) };
   const tools = { unpackRaw: unpackRawApart, curves: job.curves };

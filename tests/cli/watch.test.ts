@@ -7,6 +7,7 @@ import {
   readFileSync,
   renameSync,
   rmSync,
+  symlinkSync,
   writeFileSync,
 } from 'node:fs';
 import { tmpdir } from 'node:os';
@@ -199,6 +200,24 @@ describe('paintstop watch', () => {
     expect(own.said).not.toMatch(/at .*\.js:\d/);
   });
 
+  it('a folder behind a link; bytes that were read before under another name', async () => {
+    const link = `${folder}-link`;
+    symlinkSync(folder, link);
+    paintstop(['night', folder], { XDG_CACHE_HOME: join(home, 'cache'), XDG_CONFIG_HOME: home });
+    watching = new Watching(link, home);
+    await watching.ready();
+    put('one.jpg', jpegs[0]!);
+    await watching.answers(1);
+    watching.kill('SIGTERM');
+    await watching.ended;
+    const other = mkdtempSync(join(room, 'in-'));
+    watching = new Watching(other, home);
+    await watching.ready();
+    writeFileSync(join(other, 'two.jpg'), jpegs[0]!);
+    await watching.answers(1);
+    expect(watching.arrivals[0]!.file).toBe('two.jpg');
+  });
+
   it('--once ends after the first answer with status 0', async () => {
     const own = await watch('--once');
     put('moor-1.jpg', jpegs[0]!);
@@ -240,8 +259,9 @@ describe('notes', () => {
       [2, 6],
       [null, 17],
     ]);
-    // What was foretold before the kill is remembered; ISO 2000 is what no one advised.
-    expect(own.arrivals[0]!.sincePrevious).toBeNull();
+    // Compared with the frame before the kill; ISO 2000 is what no one advised.
+    expect(own.arrivals[0]!.sincePrevious?.cameraStops).toBeCloseTo(Math.log2(2000 / 1600), 1);
+    expect(own.arrivals[0]!.predicted).toBeNull();
     own.kill('SIGTERM');
     expect(await own.ended).toBe(0);
     expect(readFileSync(join(folder, 'lights.yaml'), 'utf8')).toBe(text);

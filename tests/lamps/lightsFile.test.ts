@@ -51,6 +51,8 @@ describe('a lights file', () => {
     ['lamps:\n  torch: { kind: held, power: 1.5 }\n', /line 2, column 31: power must be a number from 0 to 1/],
     ['lamps:\n  torch: { kind: held, powers: [0] }\n', /line 2, column 33: each of powers/],
     ['- 1\n', /line 1, column 1: /],
+    ['lamps:\n  torch: { kind: held }\n  Torch: { kind: held }\n', /line 3, column 3: Torch is there already/],
+    ['lamps:\n  undo: { kind: held }\n', /line 2, column 3: a lamp has a name/],
   ])('%j is refused with its line and column', (text, message) => {
     expect(problem(text)).toMatch(message);
   });

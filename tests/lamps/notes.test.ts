@@ -54,11 +54,14 @@ describe('a typed line', () => {
     ['rim 2', /no lamp rim \(there is torch, back, back low\)/],
     ['ba half', /more than one lamp begins with ba/],
     ['back 2', /burns through/],
-    ['torch 0', /out of bounds/],
+    ['torch 0', /torch off/],
+    ['torch 2 back 9m', /one lamp a line/],
+    ['done held 3', /no lamp done/],
+    ['rim stand', /say where it stands/],
     ['torch 300%', /out of bounds/],
     ['torch twice', /not understood/],
     ['done x', /done 2/],
-    ['was', /no lamp/],
+    ['was', /was torch 2/],
   ])('%s is answered with what to type', (line, says) => {
     const note = readNote(line, LAMPS);
     expect(note.kind).toBe('unclear');

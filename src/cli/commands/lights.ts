@@ -1,10 +1,10 @@
 import { stat } from 'node:fs/promises';
-import { join } from 'node:path';
+import { dirname, join, resolve } from 'node:path';
 import type { Command } from 'commander';
 import { PaintstopError, printable } from '../../errors.js';
 import { withoutUndone, type Happening } from '../../lamps/evening.js';
 import { EXAMPLE_LIGHTS, parseLights, withChanges, type LightsFile } from '../../lamps/lightsFile.js';
-import { replaceFile, sameFile } from '../../machine/files.js';
+import { replaceFile } from '../../machine/files.js';
 import { readJournal, stateFolder } from '../../machine/journal.js';
 import { lampInWords } from '../../present/watch/lampWords.js';
 import { LIGHTS_NAME, lightsText } from '../lampsOfFrames.js';
@@ -37,7 +37,7 @@ export function addLightsCommand(program: Command, world: World): void {
 async function runLights(path: string, addNotes: boolean, world: World): Promise<void> {
   const isFolder = (await stat(path).catch(() => null))?.isDirectory() === true;
   const file = isFolder ? join(path, LIGHTS_NAME) : path;
-  if (addNotes) await takeNotes(isFolder ? path : join(path, '..'), file, world);
+  if (addNotes && !(await takeNotes(isFolder ? path : dirname(resolve(path)), file, world))) return;
   const lights = parseLights(await lightsText(file), file);
   for (const lamp of lights.lamps) world.out(`${lamp.kind.padEnd(6)}${printable(lampInWords(lamp, true))}\n`);
   if (lights.lamps.length === 0) world.out('no lamps\n');
@@ -54,8 +54,8 @@ function describe({ lamp, seconds, distanceM, power }: LightsFile['changes'][num
   return `${lamp} ${parts.join(' ')}`;
 }
 
-/** Each note goes to the frame that it was of, or to the first frame answered after it; notes that no frame followed wait. */
-async function takeNotes(folder: string, file: string, world: World): Promise<void> {
+/** False when there is no lights file and nothing to write. Each note goes to the frame that it was of, or to the first frame answered after it; notes that no frame followed wait. */
+async function takeNotes(folder: string, file: string, world: World): Promise<boolean> {
   const journal = await readJournal(stateFolder(), folder, isWatchLine);
   if (journal === null)
     throw new PaintstopError('not-found', `Nothing was noted while watching ${folder}`, 'watch it first');
@@ -65,14 +65,14 @@ async function takeNotes(folder: string, file: string, world: World): Promise<vo
   });
   const { changes, added } = changesOf(journal.lines, parseLights(text, file));
   if (changes.length === 0) {
-    world.note('paintstop: no note to add.');
-    return;
+    world.note('paintstop: no note to add; a note that no frame followed waits.');
+    return text !== '';
   }
-  if (await sameFile(file, journal.path)) return;
   await replaceFile(file, withChanges(text, file, changes, added)).catch(() => {
     throw new PaintstopError('cannot-write', `${file} cannot be written`);
   });
   world.note(`wrote ${printable(file)}: ${String(changes.length)} more`);
+  return true;
 }
 
 type Change = LightsFile['changes'][number];

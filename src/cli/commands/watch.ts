@@ -1,5 +1,5 @@
 import { basename, relative, sep } from 'node:path';
-import { stat } from 'node:fs/promises';
+import { realpath, stat } from 'node:fs/promises';
 import type { Command } from 'commander';
 import { PaintstopError, printable } from '../../errors.js';
 import { lampsOfFrame } from '../../lamps/lightsFile.js';
@@ -7,6 +7,7 @@ import { Arrivals, type Outcome } from '../../machine/arrivals.js';
 import { configFolder, keepCurves, knownCurves } from '../../machine/curveStore.js';
 import { openJournal, stateFolder, type Journal } from '../../machine/journal.js';
 import type { FrameFile } from '../../machine/pairs.js';
+import type { FrameRecord } from '../../model/night.js';
 import { cacheFolder } from '../../machine/recordCache.js';
 import { watchFolder } from '../../machine/watchFolder.js';
 import { startWatchReader } from '../../machine/watchReader.js';
@@ -18,7 +19,7 @@ import { addReadingOptions, lightsOf, readOptionsOf, wishesOf, type ReadingOptio
 import { version } from '../version.js';
 import { lineFace } from '../watch/lineFace.js';
 import { screenFace } from '../watch/screenFace.js';
-import { isWatchLine, WatchSession, type WatchLine } from '../watch/session.js';
+import { isFrameRecord, isWatchLine, WatchSession, type WatchLine } from '../watch/session.js';
 import type { World } from '../world.js';
 
 interface WatchOptions extends ReadingOptions {
@@ -50,18 +51,24 @@ async function runWatch(folder: string, options: WatchOptions, world: World): Pr
   const facts = await stat(folder).catch(() => null);
   if (facts?.isDirectory() !== true)
     throw new PaintstopError('not-found', `${folder} is no folder`, 'give the folder that frames arrive in');
-  const journal = await openEvening(folder, options, world);
+  // A link is followed once, here: what lies below it is watched, not the link.
+  const real = await realpath(folder);
+  const journal = await openEvening(real, options, world);
   const session = new WatchSession(
-    await startingLamps(folder, options),
+    await startingLamps(real, options),
     wishesOf(options),
     journal?.lines ?? [],
     async (line) => journal?.append(line),
     () => new Date(),
   );
-  await watchUntilEnd(folder, options, session, world).finally(() => journal?.close());
+  const last = await journal?.lastKept();
+  if (isFrameRecord(last)) session.remember(last);
+  await watchUntilEnd(real, options, session, world, async (record) => journal?.keepLast(record)).finally(() =>
+    journal?.close(),
+  );
   if (journal !== null && session.marks.length > 0)
     world.note(
-      `paintstop: ${String(session.marks.length)} frames of this evening and its notes are kept; paintstop lights ${printable(folder)} --add-notes writes the notes beside the frames.`,
+      `paintstop: ${session.marks.length === 1 ? 'the frame' : `the ${String(session.marks.length)} frames`} of this evening and its notes are kept; paintstop lights ${printable(folder)} --add-notes writes the notes beside the frames.`,
     );
 }
 
@@ -87,6 +94,7 @@ async function watchUntilEnd(
   options: WatchOptions,
   session: WatchSession,
   world: World,
+  keepLast: (record: FrameRecord) => Promise<void>,
 ): Promise<void> {
   let end = (): void => undefined;
   const ended = new Promise<void>((resolve) => (end = resolve));
@@ -125,6 +133,7 @@ async function watchUntilEnd(
     }
     if (answer.curve !== null) curves = await keepCurves(configFolder(), [answer.curve]);
     const { reading, predicted, sincePrevious } = await session.answer(answer.record, answer.mark);
+    await keepLast(answer.record);
     face.answered(() => arrivalAsJson(reading, arrivedAt, predicted, sincePrevious));
     if (options.once === true) end();
     return 'done';
@@ -145,6 +154,7 @@ async function watchUntilEnd(
     seen: (path, facts, found) => {
       if (found && isFirstLook) arrivals.rememberOld(path, facts);
       else arrivals.seen(path, facts, found);
+      face.waiting(arrivals.waiting);
     },
     gone: (path) => {
       arrivals.gone(path);

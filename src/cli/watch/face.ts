@@ -5,6 +5,8 @@ import type { World } from '../world.js';
 export interface Face {
   ready(): void;
   busy(name: string | null, waiting: number): void;
+  /** So many frames have come and are not answered. */
+  waiting(count: number): void;
   answered(json: () => string): void;
   trouble(text: string): void;
   present(isThere: boolean): void;

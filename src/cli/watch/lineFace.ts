@@ -21,6 +21,7 @@ export function lineFace({ folder, options, session, world, end }: FaceNeeds): F
     busy: (name) => {
       world.progress(name === null ? null : `reading ${printable(name)}`);
     },
+    waiting: () => undefined,
     answered: (json) => {
       const { frame } = session;
       if (options.json === true) world.out(`${json()}\n`);

@@ -68,6 +68,11 @@ export function screenFace({ folder, options, session, world, end }: FaceNeeds):
       waiting = more;
       draw();
     },
+    waiting: (count) => {
+      if (count === waiting) return;
+      waiting = count;
+      draw();
+    },
     answered: () => {
       trouble = null;
       draw();

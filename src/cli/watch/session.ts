@@ -35,6 +35,12 @@ export function isWatchLine(value: unknown): value is WatchLine {
   return happening.kind === 'answer' && line.kept !== undefined;
 }
 
+/** What `keepLast` of the journal holds. */
+export function isFrameRecord(value: unknown): value is FrameRecord {
+  const record = value as Partial<FrameRecord> | null | undefined;
+  return record?.reading?.schema === 'paintstop.frame/1' && Array.isArray(record.glance?.light);
+}
+
 export interface Answer extends FrameAnswer {
   readonly predicted: Option['predicted'] | null;
 }
@@ -92,6 +98,11 @@ export class WatchSession {
       sincePrevious: answer.sincePrevious,
       foretold: answer.predicted,
     };
+  }
+
+  /** The last frame of the run before: what comes next is compared with it. */
+  remember(record: FrameRecord): void {
+    this.records.push({ record, mark: this.marks.at(-1) ?? '' });
   }
 
   /** A frame has been read: its answer, and whether it is the newest. */
@@ -155,7 +166,7 @@ export class WatchSession {
     const before = frame === 'next' ? this.latest?.answer.reading.advice.options : this.optionsBefore();
     const option = before?.[number - 1];
     if (option === undefined) {
-      this.says = before === undefined ? 'nothing was advised yet' : `there was no option ${String(number)}`;
+      this.says = before === undefined ? 'nothing was advised before it' : `there was no option ${String(number)}`;
       return;
     }
     const known = this.evening.next.lamps;
@@ -246,7 +257,9 @@ export class WatchSession {
     if (ratio === null || noted.length > 0 || reading.lights.every(({ name }) => name === 'paint')) return null;
     const uncertainty = sincePrevious!.paintRatioUncertaintyStops ?? 0.3;
     if (Math.abs(Math.log2(ratio)) < Math.max(0.35, 2 * uncertainty)) return null;
-    return `The paint has ${ratio.toFixed(2)} of the light of the frame before, and no change was noted. As advised? Type: was done. Else: was torch 2.`;
+    const held = reading.lights.find(({ kind }) => kind === 'held')?.name ?? reading.lights[0]!.name;
+    const advised = this.optionsBefore()?.[0]?.changes.some(({ light }) => light !== undefined) === true;
+    return `The paint has ${ratio.toFixed(2)} of the light of the frame before, and no change was noted. ${advised ? 'As advised? Type: was done. Else, like' : 'Type what it was, like'}: was ${held} 2.`;
   }
 }
 

@@ -51,15 +51,17 @@ export function gaugeLines(reading: Reading, columns: number, strokes: Strokes):
       paint === null ? null : Math.log2(Math.max(clipped, CLIPPED_ALLOWED / 16) / CLIPPED_ALLOWED),
       clipped > CLIPPED_ALLOWED ? 'of the paint: too much' : 'of the paint',
     ),
-    line(
-      'stars',
-      elongationPx === null ? '-' : `${trim(elongationPx)} px`,
-      trail,
-      stars.cause === 'too-few'
-        ? 'too few to say'
-        : `${stars.cause}${allowed === null ? '' : `, ${trim(allowed)} px allowed`}`,
-    ),
+    line('stars', elongationPx === null ? '-' : `${trim(elongationPx)} px`, trail, starsInWords(stars)),
   ];
+}
+
+/** Whether they are drawn out, and then why; a fifth over the limit passes. */
+function starsInWords({ cause, elongationPx, limit: { trailPxAllowed: allowed } }: Reading['stars']): string {
+  if (cause === 'too-few' || elongationPx === null) return 'too few to say';
+  if (allowed === null) return cause;
+  if (elongationPx <= allowed) return `within ${trim(allowed)} px`;
+  if (elongationPx <= 1.2 * allowed) return `at the limit of ${trim(allowed)} px`;
+  return `over ${trim(allowed)} px: ${cause === 'mixed' ? 'several causes' : cause}`;
 }
 
 function inWords(miss: number | null, tolerance: number): string {

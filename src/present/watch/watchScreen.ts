@@ -82,7 +82,7 @@ export function watchScreen(view: WatchView, columns: number, rows: number, stro
   while (filled.length + tail.length < rows) filled.push({ text: '', first: false });
   return [...filled, ...tail]
     .slice(-rows)
-    .map(({ text, first }) => ({ text: text.slice(0, columns).padEnd(columns), first }));
+    .map(({ text, first }) => ({ text: cut(text, columns).padEnd(columns), first }));
 }
 
 function linesOf({ lines, first }: Part): ScreenLine[] {
@@ -108,7 +108,7 @@ function partsOf(view: WatchView, columns: number, rows: number, strokes: Stroke
   return [
     { lines: [headLine(view, reading)], weight: 80 },
     ...bigParts(reading, columns, rows, strokes),
-    { lines: wrap(reading.advice.summary, columns, '  ').slice(0, 2), weight: 90, first: true },
+    { lines: wrap(reading.advice.summary, columns, '  ').slice(0, 5), weight: 90, first: true },
     ...gaugeParts(reading, columns, strokes),
     ...(best === undefined || best.walks === 0
       ? []
@@ -168,7 +168,10 @@ function headLine({ folder, isThere, reading: busy, waiting }: WatchView, readin
 function bigParts(reading: Reading, columns: number, rows: number, { block }: Strokes): Part[] {
   const words = bigWords(reading.advice);
   const room = Math.max(1, Math.floor((rows - 12) / (BLOCK_HEIGHT + 1)));
+  const more = words.length - room;
   const shown = words.slice(0, room);
+  // Half a change is worse than none: what is not shown large is counted behind the last word.
+  if (more > 0) shown[room - 1] = shown[room - 1]!.map((wording) => `${wording} +${String(more)}`);
   return shown.flatMap((wordings, n): Part[] => {
     const lines = blockLetters(wordings, columns, block);
     return lines === null
@@ -176,7 +179,7 @@ function bigParts(reading: Reading, columns: number, rows: number, { block }: St
       : [
           { lines, weight: 75 - n, first: true },
           // Two words that touch cannot be told apart from afar.
-          { lines: [''], weight: n + 1 < shown.length ? 64 : 5 },
+          { lines: [''], weight: n + 1 < shown.length ? 59 : 5 },
         ];
   });
 }
@@ -228,6 +231,11 @@ function triesLine(tries: readonly TryShown[], columns: number): string {
 function lampsLine(title: string, lamps: readonly Light[], noted: readonly string[]): string {
   if (lamps.length === 0) return `${title}: no lamp noted`;
   return `${title}: ${lamps.map((lamp) => lampInWords(lamp, noted.includes(lamp.name))).join(', ')}`;
+}
+
+/** What does not fit is seen to be missing. */
+function cut(text: string, columns: number): string {
+  return text.length <= columns ? text : `${text.slice(0, columns - 2)}..`;
 }
 
 function shortName(file: string): string {
