@@ -19,7 +19,17 @@ const readme = readFileSync('README.md', 'utf8');
 const start = readme.indexOf('rest is why.\n\n```\n') + 'rest is why.\n\n```\n'.length;
 const end = readme.indexOf('\n```\n\nWhat it found');
 writeFileSync('README.md', readme.slice(0, start) + sample + readme.slice(end));
-for (const name of ['try-1.png', 'try-2.png'])
+run(
+  'frame',
+  join(folder, 'moor-0412.dng'),
+  '--held',
+  'torch:3s@6m',
+  '--stand',
+  'back@8m*0.5',
+  '--preview',
+  join(folder, 'preview.png'),
+);
+for (const name of ['preview.png', 'try-1.png', 'try-2.png'])
   await sharp(join(folder, name))
     .resize({ width: 972 })
     .png({ palette: true, colours: 128 })

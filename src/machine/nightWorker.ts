@@ -2,7 +2,7 @@ import { basename } from 'node:path';
 import { PaintstopError } from '../errors.js';
 import type { FrameRecord } from '../model/night.js';
 import type { CurveRecord } from '../pipeline/cameraCurve.js';
-import { recordFrame, type NightOptions } from '../pipeline/recordFrame.js';
+import { recordFrame, type NightOptions, type Sketch } from '../pipeline/recordFrame.js';
 import { contentMark, isMarkedPng, readBytes } from './files.js';
 import { unpackRawApart } from './rawDecoder.js';
 import { recordKey, storedRecord, storeRecord } from './recordCache.js';
@@ -20,7 +20,7 @@ export interface NightJob {
 }
 
 export type NightAnswer =
-  | { readonly record: FrameRecord; readonly curve: CurveRecord | null }
+  | { readonly record: FrameRecord; readonly curve: CurveRecord | null; readonly sketch: Sketch | null }
   | { readonly code: string; readonly message: string }
   /** A picture that this program drew: no frame of the night. */
   | { readonly own: true };
@@ -41,18 +41,19 @@ export async function recordOf(job: NightJob, bytes: Uint8Array, beside: Uint8Ar
   const curves = [...job.curves.values()].map(({ key, frames }) => [key, frames]);
   const decides = JSON.stringify([job.version, job.options, curves]);
   const key = recordKey(beside === null ? [bytes] : [bytes, beside], decides);
-  const known = job.cache === null ? null : await storedRecord(job.cache, key);
+  // A sketch is not kept.
+  const known = job.cache === null || job.options.sketch === true ? null : await storedRecord(job.cache, key);
   // The same frame may lie elsewhere, or have another name now.
   if (known !== null) {
     const reading = { ...known.record.reading, file: basename(job.file) };
-    return { record: { ...known.record, file: job.name, reading }, curve: known.curve };
+    return { record: { ...known.record, file: job.name, reading }, curve: known.curve, sketch: null };
   }
   const jpeg =
     beside === null || job.jpeg === null ? null : { bytes: beside, file: job.jpeg, mark: contentMark(beside) };
   const tools = { unpackRaw: unpackRawApart, curves: job.curves };
-  const { record, curve } = await recordFrame({ bytes, file: job.file }, jpeg, job.name, job.options, tools);
+  const { record, curve, sketch } = await recordFrame({ bytes, file: job.file }, jpeg, job.name, job.options, tools);
   if (job.cache !== null) await storeRecord(job.cache, key, { record, curve });
-  return { record, curve };
+  return { record, curve, sketch };
 }
 
 export function failureOf(job: NightJob, cause: unknown): { code: string; message: string } {

@@ -37,3 +37,35 @@ export function lightMapOf(grid: Grid, regions: Pick<Regions, 'mask' | 'burnt'>)
     }
   return { width, height, planes, regions: kinds, burnt };
 }
+
+/** Blocks along the longer side, at most. */
+const SKETCH_SIDE = 960;
+
+/** The grid and its mask made smaller by a whole number: enough to draw the frame from, little enough to hand on. */
+export function sketchOf(grid: Grid, mask: Uint8Array): { grid: Grid; mask: Uint8Array } {
+  const by = Math.ceil(Math.max(grid.width, grid.height) / SKETCH_SIDE);
+  const width = Math.max(1, Math.floor(grid.width / by));
+  const height = Math.max(1, Math.floor(grid.height / by));
+  const less = (plane: Float32Array): Float32Array => {
+    const out = new Float32Array(width * height);
+    for (let y = 0; y < height; y++)
+      for (let x = 0; x < width; x++) {
+        let sum = 0;
+        for (let dy = 0; dy < by; dy++)
+          for (let dx = 0; dx < by; dx++) sum += plane[(y * by + dy) * grid.width + x * by + dx]!;
+        out[y * width + x] = sum / (by * by);
+      }
+    return out;
+  };
+  const [red, green, blue] = [less(grid.red), less(grid.green), less(grid.blue)];
+  const middle = by >> 1;
+  const small = Uint8Array.from(
+    { length: width * height },
+    (_, i) => mask[(Math.floor(i / width) * by + middle) * grid.width + (i % width) * by + middle]!,
+  );
+  return {
+    // Pictures need no luminance of their own.
+    grid: { width, height, blockPx: grid.blockPx * by, red, green, blue, luminance: green },
+    mask: small,
+  };
+}

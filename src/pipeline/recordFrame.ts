@@ -1,18 +1,29 @@
 import type { CurveRecord } from '../calibration/cameraCurve.js';
 import { glanceAt } from '../measure/glance.js';
+import { lightMapOf, sketchOf } from '../measure/lightMap.js';
+import type { LightMap } from '../model/lightMap.js';
 import type { FrameRecord } from '../model/night.js';
 import type { Light } from '../model/reading.js';
+import type { Grid } from '../model/regions.js';
 import type { Wishes } from '../model/wishes.js';
 import type { ReadOptions, ReadTools } from '../read/readFrame.js';
 import { thumbnailOf } from '../read/thumbnail.js';
 import { readOneFrame } from './readOneFrame.js';
 import { readPair, type NamedBytes } from './readPair.js';
 
+/** A frame's light for foretelling the next one, and to draw it from. */
+export interface Sketch {
+  readonly map: LightMap;
+  readonly grid: Grid;
+  readonly mask: Uint8Array;
+}
+
 /** How the frames of a night are to be read. Plain data: it crosses threads. */
 export interface NightOptions {
   readonly read: ReadOptions;
   readonly lights: readonly Light[];
   readonly wishes: Wishes;
+  readonly sketch?: boolean;
 }
 
 /** Reads one frame of a night (with its JPEG, where it is a pair) and keeps what the night needs of it. */
@@ -22,7 +33,7 @@ export async function recordFrame(
   name: string,
   options: NightOptions,
   tools: ReadTools,
-): Promise<{ record: FrameRecord; curve: CurveRecord | null }> {
+): Promise<{ record: FrameRecord; curve: CurveRecord | null; sketch: Sketch | null }> {
   const { read, lights, wishes } = options;
   const { result, curve } =
     jpeg === null
@@ -31,5 +42,6 @@ export async function recordFrame(
   const { reading, widestAperture, grid, regions } = result;
   const thumbnail = await thumbnailOf(grid);
   const record = { file: name, reading, glance: glanceAt(grid, regions), widestAperture, thumbnail };
-  return { record, curve };
+  const sketch = options.sketch === true ? { map: lightMapOf(grid, regions), ...sketchOf(grid, regions.mask) } : null;
+  return { record, curve, sketch };
 }

@@ -19,7 +19,11 @@ export function placementOf(one: LightMap, other: LightMap): Placement {
   const right = shiftIn(one, a, b, Math.floor(one.width / 2), one.width);
   // The halves lie half a width apart; a turn lifts one against the other.
   const turn = left === null || right === null ? 0 : (right.dy - left.dy) / (one.width / 2);
-  return { dx: whole?.dx ?? 0, dy: whole?.dy ?? 0, turn: Math.abs(turn) < 0.003 ? 0 : turn };
+  const found = { dx: whole?.dx ?? 0, dy: whole?.dy ?? 0, turn: Math.abs(turn) < 0.003 ? 0 : turn };
+  if (found.turn === 0) return found;
+  // Ground lies below the middle, so that a turn looks like a move as well: what is left of it, once turned back.
+  const rest = shiftIn(one, a, edgesOf(placed(other, found)), 0, one.width);
+  return { ...found, dx: found.dx + (rest?.dx ?? 0), dy: found.dy + (rest?.dy ?? 0) };
 }
 
 /** `map` moved and turned back (bilinear; edges repeated). */

@@ -1,4 +1,5 @@
 import type { FrameRecord, SincePrevious } from '../model/night.js';
+import type { Light } from '../model/reading.js';
 import { REGION } from '../model/regions.js';
 
 /** Cells lit by lamps in both frames, at least, before their light is compared. */
@@ -123,9 +124,20 @@ function inWords(
     parts.push(
       Math.abs(paint.stops) < Math.max(0.15, 2 * paint.uncertainty)
         ? 'paint as before'
-        : `about ${(2 ** paint.stops).toFixed(paint.stops < 3 ? 2 : 0)} of the light painted before`,
+        : `about ${(2 ** paint.stops).toFixed(paint.stops < 3 ? 2 : 0)} of the light painted before${countInWords(before, now, paint.stops)}`,
     );
   return `${parts.join('; ')}.`;
+}
+
+/** What the only held light must have been counted, where its count before is known and nothing else of it was changed. */
+function countInWords(before: FrameRecord, now: FrameRecord, paintStops: number): string {
+  const heldIn = ({ reading }: FrameRecord): Light[] => reading.lights.filter(({ kind }) => kind === 'held');
+  const [one, ...more] = heldIn(before);
+  const [two, ...others] = heldIn(now);
+  if (one?.seconds == null || two === undefined || more.length + others.length > 0 || one.name !== two.name) return '';
+  if (one.power !== two.power || one.distanceM !== two.distanceM) return '';
+  const noted = two.seconds === null || two.seconds === one.seconds ? '' : `, ${trim(two.seconds)} s noted`;
+  return ` (${one.name} ${trim(one.seconds)} s to about ${trim(Number((one.seconds * 2 ** paintStops).toPrecision(2)))} s${noted})`;
 }
 
 function signed(value: number): string {

@@ -12,6 +12,8 @@ import { framePicture } from '../../present/picture/framePicture.js';
 import { readingAsJson } from '../../present/json.js';
 import { regionsPng } from '../../present/regionsPng.js';
 import { readingAsText } from '../../present/terminal.js';
+import { triedOf, type Tried } from '../../pipeline/foretellFrame.js';
+import { writePreview } from '../writePreview.js';
 import type { ReadTools } from '../../read/readFrame.js';
 import { lampsOfFrames } from '../lampsOfFrames.js';
 import { addReadingOptions, readOptionsOf, wishesOf, type ReadingOptions } from '../readingOptions.js';
@@ -21,6 +23,7 @@ interface FrameOptions extends ReadingOptions {
   readonly json?: boolean;
   readonly masks?: string;
   readonly picture?: string;
+  readonly preview?: string;
   readonly red?: boolean;
 }
 
@@ -32,6 +35,10 @@ export function addFrameCommand(program: Command, world: World): void {
     .option('--json', 'one JSON document a frame, a line each')
     .option('--masks <folder>', 'also write NAME.regions.png: 0 sky, 85 unlit, 170 painted, 255 source')
     .option('--picture <file>', 'also draw regions, clipped places and star shapes (PNG; one frame only)')
+    .option(
+      '--preview <file>',
+      'also draw the last frame as it is and as the advice foretells it (PNG); tries of one setup, given together, tell its lamps apart',
+    )
     .option('--red', 'dim red only, for dark-adapted eyes');
   addReadingOptions(command).action(async (files: string[], options: FrameOptions) => {
     await runFrame(files, options, world);
@@ -45,7 +52,12 @@ async function runFrame(given: readonly string[], options: FrameOptions, world: 
   if (options.picture !== undefined && files.length > 1)
     throw new PaintstopError('wrong-use', '--picture draws one frame only', 'give one frame, or leave --picture out');
   const outputs = plannedOutputs(files, options);
-  await refuseInputs(given, [...outputs.values(), ...(options.picture === undefined ? [] : [options.picture])]);
+  const drawn = [options.picture, options.preview].filter((path) => path !== undefined);
+  if (drawn.length === 2 && drawn[0] === drawn[1])
+    throw new PaintstopError('wrong-use', '--picture and --preview name one file', 'give them two names');
+  await refuseInputs(given, [...outputs.values(), ...drawn]);
+  const tried: Tried[] = [];
+  let last: FrameResult | null = null;
   let read = 0;
   const tools: ReadTools = { unpackRaw: unpackRawApart, curves: await knownCurves(configFolder()) };
   const waiting = [...frames];
@@ -64,6 +76,10 @@ async function runFrame(given: readonly string[], options: FrameOptions, world: 
           : `${n > 0 ? '\n' : ''}${readingAsText(result.reading, world.columns, world.look(options.red === true))}`,
       );
       await writeExtras(outputs.get(file), options, result, world);
+      if (options.preview !== undefined) {
+        tried.push(triedOf(result));
+        last = result;
+      }
     } catch (cause) {
       world.progress(null);
       if (!(cause instanceof PaintstopError)) throw cause;
@@ -73,6 +89,8 @@ async function runFrame(given: readonly string[], options: FrameOptions, world: 
         waiting.splice(n + 1, 0, { file: frame.jpeg, jpeg: null });
     }
   }
+  if (options.preview !== undefined && last !== null)
+    await writePreview(options.preview, { grid: last.grid, mask: last.regions.mask }, tried, world);
   if (read === 0) world.setExit(1);
 }
 

@@ -12,11 +12,13 @@ import { cacheFolder } from '../../machine/recordCache.js';
 import { watchFolder } from '../../machine/watchFolder.js';
 import { startWatchReader } from '../../machine/watchReader.js';
 import type { Light } from '../../model/reading.js';
+import type { Tried } from '../../pipeline/foretellFrame.js';
 import type { CurveRecord } from '../../pipeline/cameraCurve.js';
 import { arrivalAsJson } from '../../present/json.js';
 import { lightsFileIn, readLightsFile } from '../lampsOfFrames.js';
 import { addReadingOptions, lightsOf, readOptionsOf, wishesOf, type ReadingOptions } from '../readingOptions.js';
 import { version } from '../version.js';
+import { drawPreview } from '../writePreview.js';
 import { lineFace } from '../watch/lineFace.js';
 import { screenFace } from '../watch/screenFace.js';
 import { isFrameRecord, isWatchLine, WatchSession, type WatchLine } from '../watch/session.js';
@@ -29,7 +31,11 @@ interface WatchOptions extends ReadingOptions {
   readonly red: boolean;
   readonly poll?: boolean;
   readonly fresh?: boolean;
+  readonly preview?: string;
 }
+
+/** Light of so many frames is kept to tell lamps apart. */
+const TRIES_DRAWN = 6;
 
 export function addWatchCommand(program: Command, world: World): void {
   const command = program
@@ -41,6 +47,10 @@ export function addWatchCommand(program: Command, world: World): void {
     .option('--bell', 'ring when an answer is there')
     .option('--no-red', "the terminal's own colours instead of dim red on black")
     .option('--poll', 'ask the folder for changes, where a network does not tell of them')
+    .option(
+      '--preview <file>',
+      'after each answer, draw the frame and the next one as foretold (PNG, written anew each time)',
+    )
     .option('--fresh', 'begin a new evening: leave out the notes and tries of the last hours');
   addReadingOptions(command).action(async (folder: string, options: WatchOptions) => {
     await runWatch(folder, options, world);
@@ -104,6 +114,8 @@ async function watchUntilEnd(
   const reader = startWatchReader();
   let curves: ReadonlyMap<string, CurveRecord> = await knownCurves(configFolder());
 
+  const tried: Tried[] = [];
+
   const read = async (frame: FrameFile, patient: boolean): Promise<Outcome> => {
     const name = relative(folder, frame.file).split(sep).join('/');
     face.busy(basename(frame.file), arrivals.waiting - 1);
@@ -111,7 +123,12 @@ async function watchUntilEnd(
     const answer = await reader.read({
       ...frame,
       name,
-      options: { read: readOptionsOf(options), lights: [], wishes: wishesOf(options) },
+      options: {
+        read: readOptionsOf(options),
+        lights: [],
+        wishes: wishesOf(options),
+        sketch: options.preview !== undefined,
+      },
       curves,
       cache: cacheFolder(),
       version: version(),
@@ -134,6 +151,13 @@ async function watchUntilEnd(
     if (answer.curve !== null) curves = await keepCurves(configFolder(), [answer.curve]);
     const { reading, predicted, sincePrevious } = await session.answer(answer.record, answer.mark);
     await keepLast(answer.record);
+    if (options.preview !== undefined && answer.sketch !== null) {
+      tried.push({ record: { ...answer.record, reading }, map: answer.sketch.map });
+      tried.splice(0, tried.length - TRIES_DRAWN);
+      await drawPreview(options.preview, answer.sketch, tried).catch((cause: unknown) => {
+        face.trouble(cause instanceof PaintstopError ? cause.message : 'the preview could not be drawn');
+      });
+    }
     face.answered(() => arrivalAsJson(reading, arrivedAt, predicted, sincePrevious));
     if (options.once === true) end();
     return 'done';
