@@ -10,6 +10,8 @@ import { cacheFolder } from '../../machine/recordCache.js';
 import { sidecarOf, writeSidecar, type Sidecar } from '../../machine/sidecars.js';
 import type { Failure, FrameRecord, Night } from '../../model/night.js';
 import { assembleNight, type Whereabouts } from '../../pipeline/assembleNight.js';
+import type { Tried } from '../../pipeline/foretellFrame.js';
+import type { Sketch } from '../../pipeline/recordFrame.js';
 import type { CurveRecord } from '../../pipeline/cameraCurve.js';
 import { isZone } from '../../physics/localTime.js';
 import { nightAsJson } from '../../present/json.js';
@@ -21,11 +23,13 @@ import { lampsOfFrames } from '../lampsOfFrames.js';
 import { addReadingOptions, between, readOptionsOf, wishesOf, type ReadingOptions } from '../readingOptions.js';
 import { version } from '../version.js';
 import type { World } from '../world.js';
+import { writePreview } from '../writePreview.js';
 
 interface NightOptions extends ReadingOptions {
   readonly json?: boolean;
   readonly csv?: string;
   readonly report?: string;
+  readonly preview?: string;
   readonly xmp?: boolean;
   readonly dryRun?: boolean;
   readonly lat?: number;
@@ -43,6 +47,10 @@ export function addNightCommand(program: Command, world: World): void {
     .option('--json', 'the graded night as JSON')
     .option('--csv <file>', 'also write a table, one line a frame')
     .option('--report <file>', 'also write one HTML page that needs no network')
+    .option(
+      '--preview <file>',
+      'also draw the last frame of the night beside the next one as its advice foretells it (PNG)',
+    )
     .option('--xmp', 'write ratings into sidecars beside the frames (what else they hold is kept)')
     .option('--dry-run', 'with --xmp: only say which sidecars would be written')
     .option('--lat <degrees>', 'latitude, where the frames do not tell (north positive)', between(-90, 90))
@@ -60,8 +68,9 @@ async function runNight(folder: string, options: NightOptions, world: World): Pr
     throw new PaintstopError('wrong-use', `${options.tz} is no time zone`, 'give one like Europe/Madrid or +02:00');
   if ((options.lat === undefined) !== (options.lon === undefined))
     throw new PaintstopError('wrong-use', '--lat and --lon belong together', 'give both, or neither');
-  if (options.csv !== undefined && options.csv === options.report)
-    throw new PaintstopError('wrong-use', '--csv and --report name one file', 'give them two names');
+  const outputs = [options.csv, options.report, options.preview].filter((path) => path !== undefined);
+  if (new Set(outputs).size < outputs.length)
+    throw new PaintstopError('wrong-use', 'Two outputs name one file', 'give each a name of its own');
   const frames = await gatherFrames(folder);
   if (frames.length === 0)
     throw new PaintstopError('not-found', `${folder} holds no frames`, 'give the folder of a night');
@@ -85,6 +94,7 @@ async function runNight(folder: string, options: NightOptions, world: World): Pr
     const thumbnails = new Map(read.records.map(({ file, thumbnail }) => [file, thumbnail]));
     await write(options.report, nightReport(night, thumbnails), (head) => head.includes('content="paintstop"'), world);
   }
+  if (options.preview !== undefined) await previewOf(night, read, options, world);
   if (options.xmp === true) await writeSidecars(folder, night, options.dryRun === true, world);
   if (night.frames.length === 0) world.setExit(1);
 }
@@ -92,6 +102,8 @@ async function runNight(folder: string, options: NightOptions, world: World): Pr
 interface AllRead {
   readonly records: readonly FrameRecord[];
   readonly failed: readonly Failure[];
+  /** How each frame was read, by its name. */
+  readonly jobs: ReadonlyMap<string, NightJob>;
 }
 
 /** Pairs first: the curves that they show are used for the JPEGs without raw. Null when it was stopped. */
@@ -112,11 +124,14 @@ async function readAll(
     asked.stop = true;
   };
   process.once('SIGINT', stop);
-  const told = (answer: NightAnswer, { name, jpeg }: NightJob): void => {
+  const jobOfFrame = new Map<string, NightJob>();
+  const told = (answer: NightAnswer, job: NightJob): void => {
+    const { name, jpeg } = job;
     progress(name);
     done++;
     if ('record' in answer) {
       records.push(answer.record);
+      jobOfFrame.set(name, job);
       if (answer.curve !== null) fresh.set(name, answer.curve);
       return;
     }
@@ -148,7 +163,41 @@ async function readAll(
   } finally {
     process.removeListener('SIGINT', stop);
   }
-  return asked.stop && done < frames.length ? null : { records, failed };
+  return asked.stop && done < frames.length ? null : { records, failed, jobs: jobOfFrame };
+}
+
+/** Light of so many frames tells the lamps of a setup apart. */
+const TRIES_DRAWN = 6;
+
+/** The last frames of the night's last setup are read once more, for their light. */
+async function previewOf(night: Night, { jobs }: AllRead, options: NightOptions, world: World): Promise<void> {
+  const files = night.frames
+    .filter(({ setup }) => setup === night.frames.at(-1)?.setup)
+    .slice(-TRIES_DRAWN)
+    .map(({ file }) => file);
+  const again = files.flatMap((file): NightJob[] => {
+    const job = jobs.get(file);
+    return job === undefined ? [] : [{ ...job, options: { ...job.options, sketch: true } }];
+  });
+  const seen = new Map<string, { tried: Tried; sketch: Sketch }>();
+  await readOnAllCores(
+    again,
+    options.threads ?? null,
+    (answer, { name }) => {
+      if ('record' in answer && answer.sketch !== null)
+        seen.set(name, { tried: { record: answer.record, map: answer.sketch.map }, sketch: answer.sketch });
+    },
+    () => false,
+  );
+  const inOrder = files.flatMap((file) => seen.get(file) ?? []);
+  const last = inOrder.at(-1);
+  if (last === undefined) return;
+  await writePreview(
+    options.preview!,
+    last.sketch,
+    inOrder.map(({ tried }) => tried),
+    world,
+  );
 }
 
 /** A bar, how many of how many, and the time that is left. */
