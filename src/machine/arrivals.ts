@@ -33,7 +33,7 @@ interface Shot {
 }
 
 /** Waits for the other half of a shot, ms: not known yet whether there are pairs; there are none; there are. */
-const FIRST_WAIT = 1000;
+const FIRST_WAIT = 600;
 const LONE_WAIT = 200;
 const PAIR_WAIT = 15_000;
 

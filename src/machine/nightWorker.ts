@@ -2,7 +2,7 @@ import { basename } from 'node:path';
 import { PaintstopError } from '../errors.js';
 import type { FrameRecord } from '../model/night.js';
 import type { CurveRecord } from '../pipeline/cameraCurve.js';
-import { recordFrame, type NightOptions, type Sketch } from '../pipeline/recordFrame.js';
+import { recordFrame, withLamps, type NightOptions, type Sketch } from '../pipeline/recordFrame.js';
 import { contentMark, isMarkedPng, readBytes } from './files.js';
 import { unpackRawApart } from './rawDecoder.js';
 import { recordKey, storedRecord, storeRecord } from './recordCache.js';
@@ -39,21 +39,30 @@ export default async function readNightFrame(job: NightJob): Promise<NightAnswer
 export async function recordOf(job: NightJob, bytes: Uint8Array, beside: Uint8Array | null): Promise<NightAnswer> {
   if (isMarkedPng(Buffer.from(bytes.buffer, bytes.byteOffset, Math.min(bytes.length, 2048)))) return { own: true };
   const curves = [...job.curves.values()].map(({ key, frames }) => [key, frames]);
-  const decides = JSON.stringify([job.version, job.options, curves]);
+  const { read, lights, wishes, sketch: wanted } = job.options;
+  // What is kept does not depend on the lamps: notes may come later.
+  const decides = JSON.stringify([job.version, read, wishes, curves]);
   const key = recordKey(beside === null ? [bytes] : [bytes, beside], decides);
   // A sketch is not kept.
-  const known = job.cache === null || job.options.sketch === true ? null : await storedRecord(job.cache, key);
+  const known = job.cache === null || wanted === true ? null : await storedRecord(job.cache, key);
   // The same frame may lie elsewhere, or have another name now.
   if (known !== null) {
     const reading = { ...known.record.reading, file: basename(job.file) };
-    return { record: { ...known.record, file: job.name, reading }, curve: known.curve, sketch: null };
+    const record = withLamps({ ...known.record, file: job.name, reading }, lights, wishes);
+    return { record, curve: known.curve, sketch: null };
   }
   const jpeg =
     beside === null || job.jpeg === null ? null : { bytes: beside, file: job.jpeg, mark: contentMark(beside) };
   const tools = { unpackRaw: unpackRawApart, curves: job.curves };
-  const { record, curve, sketch } = await recordFrame({ bytes, file: job.file }, jpeg, job.name, job.options, tools);
+  const { record, curve, sketch } = await recordFrame(
+    { bytes, file: job.file },
+    jpeg,
+    job.name,
+    { ...job.options, lights: [] },
+    tools,
+  );
   if (job.cache !== null) await storeRecord(job.cache, key, { record, curve });
-  return { record, curve, sketch };
+  return { record: withLamps(record, lights, wishes), curve, sketch };
 }
 
 export function failureOf(job: NightJob, cause: unknown): { code: string; message: string } {

@@ -8,7 +8,7 @@ import { replaceFile } from '../../machine/files.js';
 import { readJournal, stateFolder } from '../../machine/journal.js';
 import { lampInWords } from '../../present/watch/lampWords.js';
 import { LIGHTS_NAME, lightsText } from '../lampsOfFrames.js';
-import { isWatchLine, type WatchLine } from '../watch/session.js';
+import { isWatchLine, type WatchLine } from '../watch/watchLine.js';
 import type { World } from '../world.js';
 
 interface LightsOptions {

@@ -21,7 +21,8 @@ import { version } from '../version.js';
 import { drawPreview } from '../writePreview.js';
 import { lineFace } from '../watch/lineFace.js';
 import { screenFace } from '../watch/screenFace.js';
-import { isFrameRecord, isWatchLine, WatchSession, type WatchLine } from '../watch/session.js';
+import { WatchSession } from '../watch/session.js';
+import { isFrameRecord, isWatchLine, type WatchLine } from '../watch/watchLine.js';
 import type { World } from '../world.js';
 
 interface WatchOptions extends ReadingOptions {
@@ -117,10 +118,23 @@ async function watchUntilEnd(
   const tried: Tried[] = [];
 
   const read = async (frame: FrameFile, patient: boolean): Promise<Outcome> => {
+    try {
+      return await answer(frame, patient);
+    } catch (cause) {
+      face.trouble(
+        cause instanceof PaintstopError
+          ? cause.message
+          : `${basename(frame.file)} could not be answered; read it with paintstop frame.`,
+      );
+      return 'done';
+    }
+  };
+
+  const answer = async (frame: FrameFile, patient: boolean): Promise<Outcome> => {
     const name = relative(folder, frame.file).split(sep).join('/');
     face.busy(basename(frame.file), arrivals.waiting - 1);
     const arrivedAt = new Date().toISOString();
-    const answer = await reader.read({
+    const seen = await reader.read({
       ...frame,
       name,
       options: {
@@ -136,11 +150,11 @@ async function watchUntilEnd(
       patient,
     });
     face.busy(null, Math.max(0, arrivals.waiting - 1));
-    if (answer === null || 'own' in answer || 'again' in answer) return 'done';
-    if ('partOf' in answer) return 'part';
-    if ('code' in answer) {
-      if (answer.code === 'not-found') return 'gone';
-      face.trouble(answer.message);
+    if (seen === null || 'own' in seen || 'again' in seen) return 'done';
+    if ('partOf' in seen) return 'part';
+    if ('code' in seen) {
+      if (seen.code === 'not-found') return 'gone';
+      face.trouble(seen.message);
       if (frame.jpeg !== null) return 'raw-failed';
       if (options.once === true) {
         world.setExit(1);
@@ -148,13 +162,13 @@ async function watchUntilEnd(
       }
       return 'done';
     }
-    if (answer.curve !== null) curves = await keepCurves(configFolder(), [answer.curve]);
-    const { reading, predicted, sincePrevious } = await session.answer(answer.record, answer.mark);
-    await keepLast(answer.record);
-    if (options.preview !== undefined && answer.sketch !== null) {
-      tried.push({ record: { ...answer.record, reading }, map: answer.sketch.map });
+    if (seen.curve !== null) curves = await keepCurves(configFolder(), [seen.curve]);
+    const { reading, predicted, sincePrevious } = await session.answer(seen.record, seen.mark);
+    await keepLast(seen.record);
+    if (options.preview !== undefined && seen.sketch !== null) {
+      tried.push({ record: { ...seen.record, reading }, map: seen.sketch.map });
       tried.splice(0, tried.length - TRIES_DRAWN);
-      await drawPreview(options.preview, answer.sketch, tried).catch((cause: unknown) => {
+      await drawPreview(options.preview, seen.sketch, tried).catch((cause: unknown) => {
         face.trouble(cause instanceof PaintstopError ? cause.message : 'the preview could not be drawn');
       });
     }

@@ -43,16 +43,10 @@ export function screenFace({ folder, options, session, world, end }: FaceNeeds):
     if (key.name === 'return' || key.name === 'enter') {
       const line = typed;
       typed = '';
-      void session.type(line).then(
-        (asked) => {
-          if (asked === 'quit') end();
-          else draw();
-        },
-        () => {
-          trouble = 'the note could not be kept: is the disk full?';
-          draw();
-        },
-      );
+      void session.type(line).then((asked) => {
+        if (asked === 'quit') end();
+        else draw();
+      });
     } else if (key.name === 'backspace') typed = Array.from(typed).slice(0, -1).join('');
     else if (key.name === 'escape' || (key.ctrl === true && key.name === 'u')) typed = '';
     else if (key.ctrl !== true && key.meta !== true && text !== undefined && typed.length < 60)

@@ -1,45 +1,13 @@
-import type { JournalLine } from '../../machine/journal.js';
 import { playEvening, type Evening, type Happening } from '../../lamps/evening.js';
 import { readNote } from '../../lamps/notes.js';
 import type { LampSetting } from '../../lamps/setting.js';
 import type { FrameRecord } from '../../model/night.js';
 import type { Light, Option, Reading } from '../../model/reading.js';
 import type { Wishes } from '../../model/wishes.js';
-import { answerFrame, isAsAdvised, tryOf, type FrameAnswer, type Try } from '../../pipeline/answerFrame.js';
+import { answerFrame, isAsAdvised, type FrameAnswer } from '../../pipeline/answerFrame.js';
 import { lampInWords } from '../../present/watch/lampWords.js';
 import type { FrameShown, TryShown } from '../../present/watch/watchScreen.js';
-
-/** A frame that was answered, as the journal keeps it. */
-interface KeptTry {
-  readonly mark: string;
-  readonly takenAt: string | null;
-  readonly settings: Try;
-  readonly shown: TryShown;
-}
-
-export interface WatchLine extends JournalLine {
-  readonly happening: Happening;
-  /** With an answer. */
-  readonly kept?: KeptTry;
-  /** What was typed. */
-  readonly text?: string;
-}
-
-/** A line that this program wrote; one that a dead battery cut, or anything else, is none. */
-export function isWatchLine(value: unknown): value is WatchLine {
-  const line = value as Partial<WatchLine> | null;
-  const happening = line?.happening as Partial<Extract<Happening, { kind: 'note' }>> | { kind?: string } | undefined;
-  if (typeof line?.at !== 'string' || happening === undefined) return false;
-  if (happening.kind === 'undo') return true;
-  if (happening.kind === 'note') return 'settings' in happening && Array.isArray(happening.settings);
-  return happening.kind === 'answer' && line.kept !== undefined;
-}
-
-/** What `keepLast` of the journal holds. */
-export function isFrameRecord(value: unknown): value is FrameRecord {
-  const record = value as Partial<FrameRecord> | null | undefined;
-  return record?.reading?.schema === 'paintstop.frame/1' && Array.isArray(record.glance?.light);
-}
+import { keptOf, type KeptTry, type WatchLine } from './watchLine.js';
 
 export interface Answer extends FrameAnswer {
   readonly predicted: Option['predicted'] | null;
@@ -56,6 +24,7 @@ export class WatchSession {
   private readonly records: { record: FrameRecord; mark: string }[] = [];
   private evening: Evening;
   private latest: { record: FrameRecord; mark: string; answer: Answer } | null = null;
+  private typing: Promise<unknown> = Promise.resolve();
   says: string | null = null;
   help = false;
 
@@ -111,7 +80,10 @@ export class WatchSession {
     const answer = this.work(record, lamps);
     const kept = keptOf(answer, lamps, mark);
     const happening: Happening = { kind: 'answer', file: mark };
-    await this.keep({ at: this.now().toISOString(), happening, kept });
+    const isKept = await this.keep({ at: this.now().toISOString(), happening, kept }).then(
+      () => true,
+      () => false,
+    );
     this.happenings.push(happening);
     this.place(kept);
     this.records.push({ record, mark });
@@ -120,13 +92,24 @@ export class WatchSession {
     this.evening = playEvening(this.start, this.happenings);
     if (this.latest === null || byTime(record.reading, this.latest.record.reading) >= 0)
       this.latest = { record, mark, answer };
-    this.says = this.doubt(answer);
+    this.says = isKept
+      ? this.doubt(answer)
+      : 'The journal cannot be written (is the disk full?): this frame is forgotten at the end.';
     this.help = false;
     return answer;
   }
 
-  /** A line was typed. Returns `quit` when that was asked for. */
-  async type(line: string): Promise<'quit' | 'stay'> {
+  /** A line was typed; lines are taken one after the other. Returns `quit` when that was asked for. */
+  type(line: string): Promise<'quit' | 'stay'> {
+    const taken = this.typing.then(() => this.take(line));
+    this.typing = taken.catch(() => undefined);
+    return taken.catch((): 'stay' => {
+      this.says = 'The note could not be kept (is the disk full?): it does not count.';
+      return 'stay';
+    });
+  }
+
+  private async take(line: string): Promise<'quit' | 'stay'> {
     this.help = false;
     this.says = null;
     if (line.trim() === '') return 'stay';
@@ -263,23 +246,6 @@ export class WatchSession {
   }
 }
 
-function keptOf({ reading, newSetup }: Answer, lamps: readonly Light[], mark: string): KeptTry {
-  const { balance, regions, settings, file, advice } = reading;
-  const sky = regions.sky.levelStops;
-  return {
-    mark,
-    takenAt: settings.takenAt,
-    settings: tryOf(reading, lamps),
-    shown: {
-      file,
-      skyMissStops: sky === null ? null : round(sky - balance.skyTargetStops),
-      balanceMissStops: balance.stops === null ? null : round(balance.stops - balance.targetStops),
-      balanced: advice.verdict === 'balanced',
-      newSetup,
-    },
-  };
-}
-
 /** By the camera's clock; frames without one stay in the order in which they came. */
 function byTime(a: Reading, b: Reading): number {
   const [one, other] = [a.settings.takenAt, b.settings.takenAt];
@@ -292,8 +258,4 @@ function isLater(takenAt: string | null, { settings }: Reading): boolean {
 
 function compare(a: string, b: string): number {
   return a < b ? -1 : a > b ? 1 : 0;
-}
-
-function round(value: number): number {
-  return Number(value.toFixed(2));
 }
