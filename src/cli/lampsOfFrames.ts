@@ -1,6 +1,6 @@
 import { dirname, join } from 'node:path';
 import { PaintstopError } from '../errors.js';
-import { lampsOfFrame, parseLights, type LightsFile } from '../lamps/lightsFile.js';
+import type { LightsFile } from '../lamps/lightsFile.js';
 import { readBytes } from '../machine/files.js';
 import type { Light } from '../model/reading.js';
 import { lightsOf, type ReadingOptions } from './readingOptions.js';
@@ -19,7 +19,14 @@ export async function lightsFileIn(folder: string): Promise<LightsFile | null> {
 }
 
 export async function readLightsFile(path: string): Promise<LightsFile> {
-  return parseLights(await lightsText(path), path);
+  const text = await lightsText(path);
+  const { parseLights } = await yamlReader();
+  return parseLights(text, path);
+}
+
+/** Loaded where there is a lights file to read. */
+function yamlReader(): Promise<typeof import('../lamps/lightsFile.js')> {
+  return import('../lamps/lightsFile.js');
 }
 
 /** The text of a lights file (UTF-8). */
@@ -51,6 +58,6 @@ export function lampsOfFrames(options: ReadingOptions, world: World): (frame: st
     const file = files.get(key) ?? (options.lights === undefined ? beside(key) : readLightsFile(options.lights));
     files.set(key, file);
     const lights = await file;
-    return lights === null ? [] : lampsOfFrame(lights, frame);
+    return lights === null ? [] : (await yamlReader()).lampsOfFrame(lights, frame);
   };
 }

@@ -10,7 +10,7 @@ export async function drawPreview(path: string, frame: PreviewFrame, tried: read
   const last = tried.at(-1);
   const foretold = foretellFrame(tried);
   if (last === undefined || foretold === null) return;
-  const words = previewWords(last.record.reading, foretold.apartFrom, foretold.wouldTell);
+  const words = previewWords(last.record.reading, foretold);
   await writePng(path, previewPicture(frame, foretold.now, foretold.planes, words));
 }
 

@@ -5,6 +5,7 @@ import type { FrameRecord } from '../model/night.js';
 import type { Light, Option } from '../model/reading.js';
 import { groupSetups } from '../sequence/groupSetups.js';
 import { placed, placementOf } from '../sequence/align.js';
+import { lampLevels, type LampLevel } from '../sequence/lampLevels.js';
 import { layersOfOne } from '../sequence/oneLayer.js';
 import { relight } from '../sequence/relight.js';
 import { separate, type Layer } from '../sequence/separate.js';
@@ -27,6 +28,8 @@ export interface Foretold {
   readonly planes: LightMap['planes'];
   /** Lamps that were told apart, from how many tries; null when one frame had to do. */
   readonly apartFrom: number | null;
+  /** Each lamp over the land that it lights; empty from one frame. */
+  readonly levels: readonly LampLevel[];
   /** What one more frame would tell. */
   readonly wouldTell: string | null;
 }
@@ -65,6 +68,7 @@ export function foretellFrame(frames: readonly Tried[]): Foretold | null {
     now: map,
     planes: relight(layers, (lamps) => gainOf(lamps, best, reading.lights)),
     apartFrom: separation === null ? null : alike.length,
+    levels: separation === null ? [] : lampLevels(separation.layers, map),
     wouldTell: separation?.wouldTell ?? null,
   };
 }

@@ -2,8 +2,19 @@ import type { Reading } from '../model/reading.js';
 import { WALK_CAUTION } from './cautions.js';
 import type { PreviewWords } from './picture/previewPicture.js';
 
+/** What is known of the lamps. */
+interface LampsKnown {
+  readonly apartFrom: number | null;
+  readonly levels: readonly {
+    readonly lamps: readonly string[];
+    readonly levelStops: number;
+    readonly clipsAlone: number;
+  }[];
+  readonly wouldTell: string | null;
+}
+
 /** What stands under a preview: how the frame is, what to change, what is foretold, and how sure that is. */
-export function previewWords(reading: Reading, apartFrom: number | null, wouldTell: string | null): PreviewWords {
+export function previewWords(reading: Reading, { apartFrom, levels, wouldTell }: LampsKnown): PreviewWords {
   const best = reading.advice.options[0];
   const { regions, balance } = reading;
   const next =
@@ -17,10 +28,18 @@ export function previewWords(reading: Reading, apartFrom: number | null, wouldTe
       apartFrom === null
         ? 'From one frame: all lamps are changed alike. Hatched: will clip.'
         : `${wouldTell === null ? 'Each lamp by itself, told apart' : 'Light told apart, as far as it can be,'} from ${String(apartFrom)} frames. Hatched: will clip.`,
+      ...(levels.length === 0
+        ? []
+        : [`Now, over the land that each lights most: ${levels.map(lampInWords).join('; ')}.`]),
       ...(wouldTell === null ? [] : [wouldTell]),
       ...(best !== undefined && best.walks > 0 ? [WALK_CAUTION] : []),
     ],
   };
+}
+
+function lampInWords({ lamps, levelStops, clipsAlone }: LampsKnown['levels'][number]): string {
+  const clips = clipsAlone < 0.001 ? '' : `, alone clips ${String(Number((clipsAlone * 100).toPrecision(2)))} % of it`;
+  return `${lamps.join(' with ')} ${signed(levelStops)} stops${clips}`;
 }
 
 function signed(value: number | null): string {

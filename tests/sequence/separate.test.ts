@@ -8,6 +8,7 @@ import { encodeShot } from '../../src/scene/encode.js';
 import { openScene, type Scene } from '../../src/scene/shoot.js';
 import type { SceneLamp, SceneSettings, SceneSpec } from '../../src/scene/spec.js';
 import { placed, placementOf } from '../../src/sequence/align.js';
+import { lampLevels } from '../../src/sequence/lampLevels.js';
 import { relight } from '../../src/sequence/relight.js';
 import { separate, type TryOfSetup } from '../../src/sequence/separate.js';
 import { smallScene } from '../support/scenes.js';
@@ -125,6 +126,27 @@ describe('lamps told apart from three tries of a setup', () => {
         .map((i) => Math.abs(Math.log2(Math.max(1e-6, foretold[i]!) / came[i]!)));
       expect(middle(misses)).toBeLessThan(0.2);
     }
+  });
+
+  it('say what each lamp alone clips', () => {
+    const cells = 400;
+    const plane = (value: number): Float32Array => new Float32Array(cells).fill(value);
+    const planes = (value: number): LightMap['planes'] => [plane(value), plane(value), plane(value)];
+    const back = planes(0.25);
+    for (let i = 0; i < 100; i++) back[0][i] = 1.2;
+    const map: LightMap = {
+      width: 20,
+      height: 20,
+      planes: planes(1),
+      regions: new Uint8Array(cells).fill(REGION.painted),
+      burnt: new Uint8Array(cells),
+    };
+    const layers = [
+      { lamps: [], planes: planes(0.01) },
+      { lamps: ['back'], planes: back },
+      { lamps: ['torch'], planes: planes(0.02) },
+    ];
+    expect(lampLevels(layers, map)).toEqual([{ lamps: ['back'], levelStops: -2, clipsAlone: 0.25, areaFraction: 1 }]);
   });
 
   it('say which frame would tell, when two lamps never changed apart', () => {

@@ -1,14 +1,5 @@
-import { stat } from 'node:fs/promises';
-import { dirname, join, resolve } from 'node:path';
 import type { Command } from 'commander';
-import { PaintstopError, printable } from '../../errors.js';
-import { withoutUndone, type Happening } from '../../lamps/evening.js';
-import { EXAMPLE_LIGHTS, parseLights, withChanges, type LightsFile } from '../../lamps/lightsFile.js';
-import { replaceFile } from '../../machine/files.js';
-import { readJournal, stateFolder } from '../../machine/journal.js';
-import { lampInWords } from '../../present/watch/lampWords.js';
-import { LIGHTS_NAME, lightsText } from '../lampsOfFrames.js';
-import { isWatchLine, type WatchLine } from '../watch/watchLine.js';
+import { PaintstopError } from '../../errors.js';
 import type { World } from '../world.js';
 
 interface LightsOptions {
@@ -24,8 +15,10 @@ export function addLightsCommand(program: Command, world: World): void {
     .option('--example', 'print a lights file to begin with')
     .option('--add-notes', 'write what was noted while watching this folder into its lights.yaml; comments stay')
     .action(async (path: string | undefined, options: LightsOptions) => {
+      // Other commands need not wait for a reader of YAML.
+      const { EXAMPLE, runLights } = await import('../lights/runLights.js');
       if (options.example === true) {
-        world.out(EXAMPLE_LIGHTS);
+        world.out(EXAMPLE);
         return;
       }
       if (path === undefined)
@@ -33,85 +26,3 @@ export function addLightsCommand(program: Command, world: World): void {
       await runLights(path, options.addNotes === true, world);
     });
 }
-
-async function runLights(path: string, addNotes: boolean, world: World): Promise<void> {
-  const isFolder = (await stat(path).catch(() => null))?.isDirectory() === true;
-  const file = isFolder ? join(path, LIGHTS_NAME) : path;
-  if (addNotes && !(await takeNotes(isFolder ? path : dirname(resolve(path)), file, world))) return;
-  const lights = parseLights(await lightsText(file), file);
-  for (const lamp of lights.lamps) world.out(`${lamp.kind.padEnd(6)}${printable(lampInWords(lamp, true))}\n`);
-  if (lights.lamps.length === 0) world.out('no lamps\n');
-  for (const { from, settings } of lights.changes)
-    world.out(`from ${printable(from)}: ${settings.map((own) => printable(describe(own))).join('; ')}\n`);
-}
-
-function describe({ lamp, seconds, distanceM, power }: LightsFile['changes'][number]['settings'][number]): string {
-  const parts = [
-    ...(seconds === undefined ? [] : [`${String(seconds)} s`]),
-    ...(distanceM === undefined ? [] : [`${String(distanceM)} m`]),
-    ...(power === undefined ? [] : [power === 0 ? 'off' : `${String(Number((power * 100).toFixed(1)))} %`]),
-  ];
-  return `${lamp} ${parts.join(' ')}`;
-}
-
-/** False when there is no lights file and nothing to write. Each note goes to the frame that it was of, or to the first frame answered after it; notes that no frame followed wait. */
-async function takeNotes(folder: string, file: string, world: World): Promise<boolean> {
-  const journal = await readJournal(stateFolder(), folder, isWatchLine);
-  if (journal === null)
-    throw new PaintstopError('not-found', `Nothing was noted while watching ${folder}`, 'watch it first');
-  const text = await lightsText(file).catch((cause: unknown) => {
-    if (cause instanceof PaintstopError && cause.code === 'not-found') return '';
-    throw cause;
-  });
-  const { changes, added } = changesOf(journal.lines, parseLights(text, file));
-  if (changes.length === 0) {
-    world.note('paintstop: no note to add; a note that no frame followed waits.');
-    return text !== '';
-  }
-  await replaceFile(file, withChanges(text, file, changes, added)).catch(() => {
-    throw new PaintstopError('cannot-write', `${file} cannot be written`);
-  });
-  world.note(`wrote ${printable(file)}: ${String(changes.length)} more`);
-  return true;
-}
-
-type Change = LightsFile['changes'][number];
-
-function changesOf(
-  lines: readonly WatchLine[],
-  known: LightsFile,
-): { changes: Change[]; added: NonNullable<NoteOf['added']>[] } {
-  const names = new Map(
-    lines.flatMap(({ happening, kept }) =>
-      happening.kind === 'answer' && kept !== undefined ? [[happening.file, kept.shown.file] as const] : [],
-    ),
-  );
-  const changes: Change[] = [];
-  const added: NonNullable<NoteOf['added']>[] = [];
-  let waiting: NoteOf[] = [];
-  const put = (from: string, note: NoteOf): void => {
-    if (note.added !== null) added.push(note.added);
-    const change = { from, settings: note.settings };
-    const isThere = known.changes.some(
-      (own) => own.from === from && JSON.stringify(own.settings) === JSON.stringify(note.settings),
-    );
-    if (!isThere) changes.push(change);
-  };
-  for (const happening of withoutUndone(lines.map((line) => line.happening))) {
-    if (happening.kind === 'answer') {
-      const name = names.get(happening.file);
-      if (name !== undefined)
-        waiting.forEach((note) => {
-          put(name, note);
-        });
-      if (name !== undefined) waiting = [];
-    } else if (happening.frame === null) waiting.push(happening);
-    else {
-      const name = names.get(happening.frame);
-      if (name !== undefined) put(name, happening);
-    }
-  }
-  return { changes, added };
-}
-
-type NoteOf = Extract<Happening, { kind: 'note' }>;
