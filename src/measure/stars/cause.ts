@@ -52,6 +52,13 @@ export function findCause(shapes: readonly StarShape[], geometry: FieldGeometry)
   if (wide) return { cause: ratio > 1.6 ? 'mixed' : 'defocus', axis: rotation.axis };
   if (coma.misfit < 0.8 * Math.min(rotation.misfit, constant) && coma.radial > 0.5)
     return { cause: 'coma', axis: null };
+  const both = rotation.misfit < WELL_EXPLAINED ? null : comaBeside(points, geometry, rotation.axis);
+  if (
+    both !== null &&
+    both.misfit < TOGETHER * Math.min(rotation.misfit, constant) &&
+    both.cornerPx > 2 * ROUND_TRAIL_PX
+  )
+    return { cause: both.cornerPx > 2 * both.trailPx ? 'coma' : 'mixed', axis: both.axis };
   if (rotation.misfit < 0.45 && rotation.misfit <= constant * 1.1) return { cause: 'trailing', axis: rotation.axis };
   if (constant < 0.45) return { cause: 'shake', axis: null };
   if (rotation.misfit < 0.6 && rotation.misfit < constant) return { cause: 'trailing', axis: rotation.axis };
@@ -117,6 +124,60 @@ function bestRotation(points: readonly Point[], geometry: FieldGeometry): { misf
 function unit(x: number, y: number, z: number): Axis {
   const length = Math.hypot(x, y, z) || 1;
   return [x / length, y / length, z / length];
+}
+
+/** Rotation that misses less than this needs no second cause. */
+const WELL_EXPLAINED = 0.15;
+
+/** Rotation with coma must explain the field so much better than either alone. */
+const TOGETHER = 0.75;
+
+interface ComaBeside {
+  readonly misfit: number;
+  readonly axis: Axis;
+  /** Length that coma draws a star out to at the corner, and that rotation draws at the typical star, pixels. */
+  readonly cornerPx: number;
+  readonly trailPx: number;
+}
+
+/**
+ * Rotation and coma together: second moments of independent blurs add, so that what rotation leaves is coma, along the radius and growing as
+ * its fourth power (the square of a length that grows as the square). Null where rotation's size is not known.
+ */
+function comaBeside(points: readonly Point[], geometry: FieldGeometry, start: Axis): ComaBeside | null {
+  const { focalPx, shutterSeconds, halfDiagonal } = geometry;
+  if (focalPx === null || shutterSeconds === null) return null;
+  const some = points.length > 160 ? points.filter((_, n) => n % Math.ceil(points.length / 160) === 0) : points;
+  const angle = ((SIDEREAL_RATE_ARCSEC_PER_S * shutterSeconds) / 3600) * (Math.PI / 180);
+  const shapes = some.map(({ x, y }) => {
+    const r = Math.hypot(x, y) || 1;
+    const growth = (r / halfDiagonal) ** 2;
+    return { radius: r / halfDiagonal, unitComa: spinOf((growth * x) / r, (growth * y) / r) };
+  });
+  const tryAxis = (axis: Axis): ComaBeside => {
+    const trails = some.map((point) => rotationTrail(point.x, point.y, focalPx, axis, 1));
+    const turned = trails.map(({ dx, dy }) => spinOf(dx * angle, dy * angle));
+    const sizes = some.flatMap((point, n) => {
+      const { radius, unitComa } = shapes[n]!;
+      if (radius < 0.5) return [];
+      const left = { p: point.spin.p - turned[n]!.p, q: point.spin.q - turned[n]!.q };
+      return [(left.p * unitComa.p + left.q * unitComa.q) / (unitComa.p ** 2 + unitComa.q ** 2)];
+    });
+    const size = sizes.length < 5 ? 0 : Math.max(0, median(sizes));
+    const value = median(
+      some.map((point, n) =>
+        misfit(point.spin, {
+          p: turned[n]!.p + size * shapes[n]!.unitComa.p,
+          q: turned[n]!.q + size * shapes[n]!.unitComa.q,
+        }),
+      ),
+    );
+    const trailPx = median(trails.map(({ dx, dy }) => Math.hypot(dx, dy) * angle));
+    return { misfit: value, axis, cornerPx: Math.sqrt(size), trailPx };
+  };
+  return [start, ...axesOverHemisphere(240)]
+    .map(tryAxis)
+    .reduce((best, one) => (one.misfit < best.misfit ? one : best));
 }
 
 /** Shake draws the same figure everywhere. */
