@@ -48,7 +48,7 @@ export function nonNegative(
     if (x?.every((value) => value >= 0) !== true) continue;
     // What this set takes off the sum of squares: x . right.
     const gain = x.reduce((sum, value, n) => sum + value * right[own[n]!]!, 0);
-    if (gain <= best.gain * (1 + 1e-9)) continue;
+    if (gain <= best.gain * (1 + 1e-13)) continue;
     const all = new Array<number>(unknowns).fill(0);
     own.forEach((k, n) => (all[k] = x[n]!));
     best = { x: all, gain };

@@ -1,4 +1,4 @@
-import type { WatchSession } from './session.js';
+import type { Vigil } from './vigil.js';
 import type { World } from '../world.js';
 
 /** Where answers go: the whole screen, lines of JSON, or text. */
@@ -17,7 +17,7 @@ export interface Face {
 export interface FaceNeeds {
   readonly folder: string;
   readonly options: { readonly json?: boolean; readonly bell?: boolean; readonly red: boolean };
-  readonly session: WatchSession;
+  readonly vigil: Vigil;
   readonly world: World;
   readonly end: () => void;
 }

@@ -5,12 +5,12 @@ import { readingAsText } from '../../present/terminal.js';
 import type { Face, FaceNeeds } from './face.js';
 
 /** Answers as text or as lines of JSON; notes are read from standard input. */
-export function lineFace({ folder, options, session, world, end }: FaceNeeds): Face {
+export function lineFace({ folder, options, vigil, world, end }: FaceNeeds): Face {
   const input = createInterface({ input: process.stdin });
   input.on('line', (line) => {
-    void session.type(line).then((asked) => {
+    void vigil.type(line).then((asked) => {
       if (asked === 'quit') end();
-      else if (session.says !== null) world.note(printable(session.says));
+      else if (vigil.says !== null) world.note(printable(vigil.says));
     });
   });
   process.stdout.on('error', end);
@@ -23,11 +23,11 @@ export function lineFace({ folder, options, session, world, end }: FaceNeeds): F
     },
     waiting: () => undefined,
     answered: (json) => {
-      const { frame } = session;
+      const { frame } = vigil;
       if (options.json === true) world.out(`${json()}\n`);
       else if (frame !== null)
         world.out(`${readingAsText(frame.reading, world.columns, world.look(options.red && process.stdout.isTTY))}\n`);
-      if (session.says !== null) world.note(printable(session.says));
+      if (vigil.says !== null) world.note(printable(vigil.says));
       if (options.bell === true) process.stderr.write('\u0007');
     },
     trouble: (text) => {

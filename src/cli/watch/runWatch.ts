@@ -20,7 +20,7 @@ import { version } from '../version.js';
 import { drawPreview } from '../writePreview.js';
 import { lineFace } from './lineFace.js';
 import { screenFace } from './screenFace.js';
-import { WatchSession } from './session.js';
+import { Vigil } from './vigil.js';
 import { isFrameRecord, isWatchLine, type WatchLine } from './watchLine.js';
 import type { World } from '../world.js';
 
@@ -44,7 +44,7 @@ export async function runWatch(folder: string, options: WatchOptions, world: Wor
   // A link is followed once, here: what lies below it is watched, not the link.
   const real = await realpath(folder);
   const journal = await openEvening(real, options, world);
-  const session = new WatchSession(
+  const vigil = new Vigil(
     await startingLamps(real, options),
     wishesOf(options),
     journal?.lines ?? [],
@@ -52,13 +52,13 @@ export async function runWatch(folder: string, options: WatchOptions, world: Wor
     () => new Date(),
   );
   const last = await journal?.lastKept();
-  if (isFrameRecord(last)) session.remember(last);
-  await watchUntilEnd(real, options, session, world, async (record) => journal?.keepLast(record)).finally(() =>
+  if (isFrameRecord(last)) vigil.remember(last);
+  await watchUntilEnd(real, options, vigil, world, async (record) => journal?.keepLast(record)).finally(() =>
     journal?.close(),
   );
-  if (journal !== null && session.marks.length > 0)
+  if (journal !== null && vigil.marks.length > 0)
     world.note(
-      `paintstop: ${session.marks.length === 1 ? 'the frame' : `the ${String(session.marks.length)} frames`} of this evening and its notes are kept; paintstop lights ${printable(folder)} --add-notes writes the notes beside the frames.`,
+      `paintstop: ${vigil.marks.length === 1 ? 'the frame' : `the ${String(vigil.marks.length)} frames`} of this evening and its notes are kept; paintstop lights ${printable(folder)} --add-notes writes the notes beside the frames.`,
     );
 }
 
@@ -82,13 +82,13 @@ async function startingLamps(folder: string, options: WatchOptions): Promise<rea
 async function watchUntilEnd(
   folder: string,
   options: WatchOptions,
-  session: WatchSession,
+  vigil: Vigil,
   world: World,
   keepLast: (record: FrameRecord) => Promise<void>,
 ): Promise<void> {
   let end = (): void => undefined;
   const ended = new Promise<void>((resolve) => (end = resolve));
-  const needs = { folder, options, session, world, end };
+  const needs = { folder, options, vigil, world, end };
   const onScreen = options.json !== true && process.stdout.isTTY && process.stdin.isTTY;
   const face = onScreen ? screenFace(needs) : lineFace(needs);
   const reader = startWatchReader();
@@ -125,7 +125,7 @@ async function watchUntilEnd(
       curves,
       cache: cacheFolder(),
       version: version(),
-      marks: session.marks,
+      marks: vigil.marks,
       patient,
     });
     face.busy(null, Math.max(0, arrivals.waiting - 1));
@@ -142,7 +142,7 @@ async function watchUntilEnd(
       return 'done';
     }
     if (seen.curve !== null) curves = await keepCurves(configFolder(), [seen.curve]);
-    const { reading, predicted, sincePrevious } = await session.answer(seen.record, seen.mark);
+    const { reading, predicted, sincePrevious } = await vigil.answer(seen.record, seen.mark);
     await keepLast(seen.record);
     if (options.preview !== undefined && seen.sketch !== null) {
       tried.push({ record: { ...seen.record, reading }, map: seen.sketch.map });

@@ -6,7 +6,7 @@ import { watchScreen } from '../../present/watch/watchScreen.js';
 import type { Face, FaceNeeds } from './face.js';
 
 /** The whole terminal: large letters, gauges, and a line to type notes in. */
-export function screenFace({ folder, options, session, world, end }: FaceNeeds): Face {
+export function screenFace({ folder, options, vigil, world, end }: FaceNeeds): Face {
   const look = world.look(options.red);
   let typed = '';
   let isThere = true;
@@ -17,19 +17,19 @@ export function screenFace({ folder, options, session, world, end }: FaceNeeds):
   const draw = (): void => {
     if (screen === null) return;
     const { columns, rows } = screen.size();
-    const { nextLamps } = session;
+    const { nextLamps } = vigil;
     const view = {
       folder,
       isThere,
       reading: busy,
       waiting,
-      frame: session.frame,
-      tries: session.triesShown,
+      frame: vigil.frame,
+      tries: vigil.triesShown,
       nextLamps: nextLamps.lamps,
       nextNoted: nextLamps.noted,
       typed,
-      says: trouble ?? session.says,
-      help: session.help,
+      says: trouble ?? vigil.says,
+      help: vigil.help,
     };
     const lines = watchScreen(view, columns, rows, world.unicode ? UNICODE_STROKES : ASCII_STROKES);
     screen.draw(lines.map(({ text, first }) => screenLine(text, first, look)));
@@ -43,7 +43,7 @@ export function screenFace({ folder, options, session, world, end }: FaceNeeds):
     if (key.name === 'return' || key.name === 'enter') {
       const line = typed;
       typed = '';
-      void session.type(line).then((asked) => {
+      void vigil.type(line).then((asked) => {
         if (asked === 'quit') end();
         else draw();
       });

@@ -18,7 +18,7 @@ const TRIES_KEPT = 40;
 const RECORDS_KEPT = 8;
 
 /** The evening at the tripod: which lamps, which tries, what was advised. Every change is in the journal before it counts. */
-export class WatchSession {
+export class Vigil {
   private readonly happenings: Happening[] = [];
   private readonly tries: KeptTry[] = [];
   private readonly records: { record: FrameRecord; mark: string }[] = [];
