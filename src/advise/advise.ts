@@ -23,20 +23,17 @@ export function advise(facts: Facts, tries: readonly Try[] = []): Advice {
     };
   }
   const solved = solve(facts);
-  const solution = { ...solved, ranked: withHistory(solved.ranked, facts, tries) };
-  if (isInside(facts, solution.stay.candidate))
+  const stay = solved.stay.candidate;
+  const limit = limitOf(facts, stay);
+  if (limit === null)
     return { verdict: 'balanced', summary: 'Balanced: change nothing, keep shooting.', options: [], limit: null };
+  const solution = { ...solved, ranked: withHistory(solved.ranked, facts, tries) };
   const chosen = pick(solution);
   const options = chosen.map((scored) => optionOf(facts, solution, scored));
   const first = options[0];
   const gain = solution.stay.cost - (solution.ranked[0]?.cost ?? solution.stay.cost);
   if (first === undefined || first.changes.length === 0 || gain < NOT_WORTH_A_CHANGE)
-    return {
-      verdict: 'adjust',
-      summary: beyondReach(facts, solution.stay.candidate),
-      options: [],
-      limit: limitOf(facts, solution.stay.candidate),
-    };
+    return { verdict: 'adjust', summary: beyondReach(facts, stay, limit), options: [], limit };
   return { verdict: 'adjust', summary: first.says, options, limit: limitOf(facts, chosen[0]!.candidate) };
 }
 
@@ -71,8 +68,7 @@ const LIMIT_IN_WORDS: Readonly<Record<Limit, string>> = {
 };
 
 /** Not balanced, and nothing that camera, lamps and hands have brings it clearly nearer: what is left, in one line. */
-function beyondReach(facts: Facts, now: Candidate): string {
-  const { wishes } = facts;
+function beyondReach({ wishes }: Facts, now: Candidate, limit: Limit): string {
   const parts: string[] = [];
   const sky = skyMiss(now, wishes);
   const paint = balanceMiss(now, wishes);
@@ -81,8 +77,7 @@ function beyondReach(facts: Facts, now: Candidate): string {
   if ((now.clippedFraction ?? 0) > CLIPPED_PAINT_ALLOWED)
     parts.push('some paint clips, lit too unevenly for any exposure');
   if (parts.length === 0) parts.push('stars are over the trailing limit');
-  const limit = limitOf(facts, now);
-  return `As near as the limits allow: ${parts.join(', ')}${limit === null ? '' : `; ${LIMIT_IN_WORDS[limit]}`}.`;
+  return `As near as the limits allow: ${parts.join(', ')}; ${LIMIT_IN_WORDS[limit]}.`;
 }
 
 /** The best, then the best of other kinds: options that turn the same dials are one kind. */

@@ -1,7 +1,7 @@
 import { balanceMiss, isOff, skyMiss, type Candidate } from './candidate.js';
 import type { Facts } from './facts.js';
 import { spreadAfter } from './lamps.js';
-import { miscountStops } from './rules/countableTime.js';
+import { miscountStops } from '../calibration/hands.js';
 import type { Scored, Solution } from './solve.js';
 import { figure, stopsInWords, stopsOff } from './words.js';
 

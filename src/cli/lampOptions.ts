@@ -1,4 +1,5 @@
 import { PaintstopError, printable } from '../errors.js';
+import { LAMP_BOUNDS, MOST_LAMPS } from '../lamps/setting.js';
 import type { Light } from '../model/reading.js';
 
 const HELD = /^([^:@*\s][^:@*]*):(\d+(?:\.\d+)?)s?(?:@(\d+(?:\.\d+)?)m?)?(?:\*(\d+(?:\.\d+)?%?))?$/;
@@ -43,7 +44,7 @@ function checked(option: string, text: string, light: Light): Light {
   if (seconds === 0 || distanceM === 0 || power === 0)
     throw wrong(option, text, 'figures above zero; leave a lamp out that was off');
   if (power !== null && power > 1) throw wrong(option, text, 'power as a fraction of full power, 1 at most');
-  if ((seconds ?? 0) > 3600 || (distanceM ?? 0) > 1000)
+  if ((seconds ?? 0) > LAMP_BOUNDS.seconds.most || (distanceM ?? 0) > LAMP_BOUNDS.distanceM.most)
     throw wrong(option, text, 'seconds and metres that a person could have used');
   return light;
 }
@@ -52,16 +53,13 @@ function wrong(option: string, text: string, wanted: string): PaintstopError {
   return new PaintstopError('wrong-use', `${option} ${text} is not understood`, `write it like ${wanted}`);
 }
 
-/** More lamps than anyone carries. */
-const MOST_LIGHTS = 12;
-
 /** Two lights of one name could not be told apart. */
 export function distinctLights(lights: readonly Light[]): readonly Light[] {
-  if (lights.length > MOST_LIGHTS)
+  if (lights.length > MOST_LAMPS)
     throw new PaintstopError(
       'wrong-use',
       `${String(lights.length)} lights are too many`,
-      `give at most ${String(MOST_LIGHTS)}`,
+      `give at most ${String(MOST_LAMPS)}`,
     );
   const names = lights.map((light) => light.name);
   const twice = names.find((name, n) => names.indexOf(name) !== n);

@@ -16,6 +16,17 @@ export interface FrameAnswer {
   readonly sincePrevious: SincePrevious | null;
 }
 
+/** A reading with its advice worked out anew, from what was measured alone. */
+export function advisedAgain(
+  { reading, widestAperture }: FrameRecord,
+  lamps: readonly Light[],
+  wishes: Wishes,
+  tries: readonly Try[] = [],
+): Reading {
+  const facts = factsOf(reading, widestAperture, lamps, wishes);
+  return { ...reading, lights: facts.lights, advice: advise(facts, tries) };
+}
+
 /** The advice for a frame that was read before, with the lamps it was shot by and what was tried in its setup. */
 export function answerFrame(
   record: FrameRecord,
@@ -25,10 +36,8 @@ export function answerFrame(
   wishes: Wishes,
 ): FrameAnswer {
   const newSetup = before !== null && groupSetups([before, record])[1] !== 1;
-  const facts = factsOf(record.reading, record.widestAperture, lamps, wishes);
-  const advice = advise(facts, newSetup ? [] : tries);
   return {
-    reading: { ...record.reading, lights: facts.lights, advice },
+    reading: advisedAgain(record, lamps, wishes, newSetup ? [] : tries),
     newSetup,
     sincePrevious: before === null || newSetup ? null : sincePrevious(before, record),
   };

@@ -34,8 +34,8 @@ export interface Foretold {
   readonly wouldTell: string | null;
 }
 
-/** So many of the last tries are used. */
-const MOST_TRIES = 6;
+/** So many of a setup's last tries are used; more need not be kept. */
+export const MOST_TRIES = 6;
 
 /**
  * The last of some frames (oldest first) with its best option carried out: lamps told apart where its setup has several tries that allow it,

@@ -1,4 +1,3 @@
-import { advise } from '../advise/advise.js';
 import type { CurveRecord } from '../calibration/cameraCurve.js';
 import { glanceAt } from '../measure/glance.js';
 import { lightMapOf, sketchOf } from '../measure/lightMap.js';
@@ -9,7 +8,7 @@ import type { Grid } from '../model/regions.js';
 import type { Wishes } from '../model/wishes.js';
 import type { ReadOptions, ReadTools } from '../read/readFrame.js';
 import { thumbnailOf } from '../read/thumbnail.js';
-import { factsOf } from './factsOf.js';
+import { advisedAgain } from './answerFrame.js';
 import { readOneFrame } from './readOneFrame.js';
 import { readPair, type NamedBytes } from './readPair.js';
 
@@ -30,9 +29,7 @@ export interface NightOptions {
 
 /** The same frame with the lamps it was shot by: only the advice depends on them, so that no pixel is needed. */
 export function withLamps(record: FrameRecord, lights: readonly Light[], wishes: Wishes): FrameRecord {
-  if (lights.length === 0) return record;
-  const facts = factsOf(record.reading, record.widestAperture, lights, wishes);
-  return { ...record, reading: { ...record.reading, lights: facts.lights, advice: advise(facts) } };
+  return lights.length === 0 ? record : { ...record, reading: advisedAgain(record, lights, wishes) };
 }
 
 /** Reads one frame of a night (with its JPEG, where it is a pair) and keeps what the night needs of it. */

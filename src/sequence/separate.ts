@@ -1,3 +1,4 @@
+import { miscountStops } from '../calibration/hands.js';
 import { nonNegative } from '../math/leastSquares.js';
 import { median } from '../math/statistics.js';
 import type { Settings } from '../model/frame.js';
@@ -23,10 +24,6 @@ export interface Separation {
   readonly layers: readonly Layer[];
   /** What cannot be told apart yet, and the one frame that would tell; null when every lamp stands alone. */
   readonly wouldTell: string | null;
-  /** What sky and surroundings gave in each try over what the settings say, as a factor. */
-  readonly skyGains: readonly number[];
-  /** Light of the only held lamp in each try over what was noted, as a factor; null where there is none or several. */
-  readonly heldGains: readonly number[] | null;
 }
 
 /** Columns of the design whose part beyond the others is smaller than this cannot be told from them. */
@@ -70,7 +67,7 @@ export function separate(tries: readonly TryOfSetup[]): Separation | null {
     if (isOff) planes.forEach((plane) => plane.fill(0));
     return { lamps: groups[g]!.filter((k) => k > 0).map((k) => names[k - 1]!), planes };
   });
-  return { layers, wouldTell: wouldTell(groups, names, tries), skyGains, heldGains };
+  return { layers, wouldTell: wouldTell(groups, names, tries) };
 }
 
 /** What multiplies each light in a try: sky and ambient first, then the lamps by name. Null where a figure is missing. */
@@ -106,7 +103,7 @@ function skyGainsOf(tries: readonly TryOfSetup[], rows: readonly number[][]): nu
   });
 }
 
-/** The only held lamp, where no other lamp changes; else null. */
+/** The only held lamp; null where there is none or several. */
 function heldOnly(tries: readonly TryOfSetup[], names: readonly string[]): number | null {
   const held = names.flatMap((name, n) =>
     tries.some(({ lights }) => lights.some((own) => own.name === name && own.kind === 'held')) ? [n] : [],
@@ -137,9 +134,9 @@ function heldGainsOf(tries: readonly TryOfSetup[], rows: readonly number[][], he
     const up = Math.abs(changes[Math.floor(changes.length * 0.9)]! - burning);
     const down = Math.abs(changes[Math.floor(changes.length * 0.1)]! - burning);
     const far = changes[Math.floor(changes.length * (up > down ? 0.85 : 0.15))]!;
-    // What was seen, and the note with the miscount of a person (0.3 s; common practice, no source), by their certainty.
+    // What was seen, and the note with the miscount of a person, by their certainty.
     const seconds = tries[j]!.lights.find(({ kind }) => kind === 'held')?.seconds ?? 3;
-    const miscount = Math.log2(1 + 0.3 / seconds);
+    const miscount = miscountStops(seconds);
     const off = far - Math.log2(noted);
     // Light of a stand lamp on the same ground draws the change towards its own.
     const mixed = rows[j]!.length > 2 && off * (burning - Math.log2(noted)) > 0;

@@ -10,7 +10,7 @@ import { cacheFolder } from '../../machine/recordCache.js';
 import { sidecarOf, writeSidecar, type Sidecar } from '../../machine/sidecars.js';
 import type { Failure, FrameRecord, Night } from '../../model/night.js';
 import { assembleNight, type Whereabouts } from '../../pipeline/assembleNight.js';
-import type { Tried } from '../../pipeline/foretellFrame.js';
+import { MOST_TRIES, type Tried } from '../../pipeline/foretellFrame.js';
 import type { Sketch } from '../../pipeline/recordFrame.js';
 import type { CurveRecord } from '../../pipeline/cameraCurve.js';
 import { isZone } from '../../physics/localTime.js';
@@ -166,14 +166,11 @@ async function readAll(
   return asked.stop && done < frames.length ? null : { records, failed, jobs: jobOfFrame };
 }
 
-/** Light of so many frames tells the lamps of a setup apart. */
-const TRIES_DRAWN = 6;
-
 /** The last frames of the night's last setup are read once more, for their light. */
 async function previewOf(night: Night, { jobs }: AllRead, options: NightOptions, world: World): Promise<void> {
   const files = night.frames
     .filter(({ setup }) => setup === night.frames.at(-1)?.setup)
-    .slice(-TRIES_DRAWN)
+    .slice(-MOST_TRIES)
     .map(({ file }) => file);
   const again = files.flatMap((file): NightJob[] => {
     const job = jobs.get(file);

@@ -11,7 +11,7 @@ import { cacheFolder } from '../../machine/recordCache.js';
 import { watchFolder } from '../../machine/watchFolder.js';
 import { startWatchReader } from '../../machine/watchReader.js';
 import type { Light } from '../../model/reading.js';
-import type { Tried } from '../../pipeline/foretellFrame.js';
+import { MOST_TRIES, type Tried } from '../../pipeline/foretellFrame.js';
 import type { CurveRecord } from '../../pipeline/cameraCurve.js';
 import { arrivalAsJson } from '../../present/json.js';
 import { lightsFileIn, readLightsFile } from '../lampsOfFrames.js';
@@ -33,9 +33,6 @@ export interface WatchOptions extends ReadingOptions {
   readonly fresh?: boolean;
   readonly preview?: string;
 }
-
-/** Light of so many frames is kept to tell lamps apart. */
-const TRIES_DRAWN = 6;
 
 export async function runWatch(folder: string, options: WatchOptions, world: World): Promise<void> {
   const facts = await stat(folder).catch(() => null);
@@ -146,7 +143,7 @@ async function watchUntilEnd(
     await keepLast(seen.record);
     if (options.preview !== undefined && seen.sketch !== null) {
       tried.push({ record: { ...seen.record, reading }, map: seen.sketch.map });
-      tried.splice(0, tried.length - TRIES_DRAWN);
+      tried.splice(0, tried.length - MOST_TRIES);
       await drawPreview(options.preview, seen.sketch, tried).catch((cause: unknown) => {
         face.trouble(cause instanceof PaintstopError ? cause.message : 'the preview could not be drawn');
       });

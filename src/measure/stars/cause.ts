@@ -89,8 +89,8 @@ function medianMisfit(points: readonly Point[], foretell: (point: Point) => Spin
 function bestRotation(points: readonly Point[], geometry: FieldGeometry): { misfit: number; axis: Axis } {
   const focal = geometry.focalPx ?? geometry.halfDiagonal * 0.75;
   const known = geometry.focalPx !== null && geometry.shutterSeconds !== null;
-  const some = points.length > 160 ? points.filter((_, n) => n % Math.ceil(points.length / 160) === 0) : points;
-  const full = ((SIDEREAL_RATE_ARCSEC_PER_S * (geometry.shutterSeconds ?? 1)) / 3600) * (Math.PI / 180);
+  const some = thinned(points);
+  const full = turnIn(geometry.shutterSeconds ?? 1);
   const score = (axis: Axis): number => {
     const trails = some.map((point) => rotationTrail(point.x, point.y, focal, axis, 1));
     const angle = known
@@ -121,6 +121,16 @@ function bestRotation(points: readonly Point[], geometry: FieldGeometry): { misf
   return best;
 }
 
+/** Enough points to weigh an axis by. */
+function thinned(points: readonly Point[]): readonly Point[] {
+  return points.length > 160 ? points.filter((_, n) => n % Math.ceil(points.length / 160) === 0) : points;
+}
+
+/** What the sky turns by in a time, radians. */
+function turnIn(seconds: number): number {
+  return ((SIDEREAL_RATE_ARCSEC_PER_S * seconds) / 3600) * (Math.PI / 180);
+}
+
 function unit(x: number, y: number, z: number): Axis {
   const length = Math.hypot(x, y, z) || 1;
   return [x / length, y / length, z / length];
@@ -147,8 +157,8 @@ interface ComaBeside {
 function comaBeside(points: readonly Point[], geometry: FieldGeometry, start: Axis): ComaBeside | null {
   const { focalPx, shutterSeconds, halfDiagonal } = geometry;
   if (focalPx === null || shutterSeconds === null) return null;
-  const some = points.length > 160 ? points.filter((_, n) => n % Math.ceil(points.length / 160) === 0) : points;
-  const angle = ((SIDEREAL_RATE_ARCSEC_PER_S * shutterSeconds) / 3600) * (Math.PI / 180);
+  const some = thinned(points);
+  const angle = turnIn(shutterSeconds);
   const shapes = some.map(({ x, y }) => {
     const r = Math.hypot(x, y) || 1;
     const growth = (r / halfDiagonal) ** 2;
