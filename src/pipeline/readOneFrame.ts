@@ -4,7 +4,7 @@ import { measureFalloff } from '../measure/falloff.js';
 import { measureHeadroom } from '../measure/headroom.js';
 import { measureLandLevels } from '../measure/landLevels.js';
 import { measureLevels } from '../measure/levels.js';
-import { detectStars } from '../measure/stars/detect.js';
+import { detectStars, type Detection } from '../measure/stars/detect.js';
 import { measureStars } from '../measure/stars/measureStars.js';
 import type { StarShape } from '../measure/stars/shape.js';
 import type { Frame, Warning } from '../model/frame.js';
@@ -23,6 +23,7 @@ export interface FrameResult {
   readonly grid: Grid;
   readonly regions: Regions;
   readonly shapes: readonly StarShape[];
+  readonly detection: Detection;
 }
 
 /** The walk of a frame: read, segment, measure, advise. `file` is its path or name, for messages; the reading keeps the name. */
@@ -70,7 +71,7 @@ export async function readOneFrame(
     advice: advise(facts),
     warnings: [...frame.warnings, ...regions.warnings, ...doubts(regions, skyStops, stars)],
   };
-  return { reading, widestAperture, frame, grid, regions, shapes };
+  return { reading, widestAperture, frame, grid, regions, shapes, detection };
 }
 
 /** Regions found with less certainty than this may be wrong; scenes and photographs with sound regions lie above 0.735. */

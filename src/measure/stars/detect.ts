@@ -14,6 +14,10 @@ export interface Detection {
   readonly candidates: readonly Candidate[];
   /** 1 in blocks lit by a star: kept out of the sky's level. */
   readonly starBlocks: Uint8Array;
+  /** Running background of the sky without stars; 0 outside it. */
+  readonly background: Float32Array;
+  /** Noise of a block over the square root of its background. */
+  readonly noise: number;
 }
 
 /** Peaks of at least this many standard deviations are stars. */
@@ -41,7 +45,7 @@ export function detectStars(grid: Grid, mask: Uint8Array): Detection {
     }
   }
   candidates.sort((a, b) => b.significance - a.significance);
-  return { candidates, starBlocks };
+  return { candidates, starBlocks, background, noise };
 }
 
 /** Larger than all eight neighbours; on a tie the first in reading order. */
