@@ -1,4 +1,5 @@
 import { BRIGHT_STAR_TABLE } from './data/brightStarTable.js';
+import { NAMED_STARS } from './data/namedStars.js';
 
 export interface CatalogueStar {
   readonly rightAscensionDeg: number;
@@ -17,4 +18,14 @@ export function brightStars(): CatalogueStar[] {
     magnitude: view.getUint8(index * 6 + 4) / 30 - 2,
     colourIndex: view.getInt8(index * 6 + 5) / 50,
   }));
+}
+
+/** A bright star by its name in any case; null when it is not in the list. */
+export function namedStar(name: string): Pick<CatalogueStar, 'rightAscensionDeg' | 'declinationDeg'> | null {
+  const found = NAMED_STARS.find(([own]) => own.toLowerCase() === name.toLowerCase());
+  return found === undefined ? null : { rightAscensionDeg: found[1], declinationDeg: found[2] };
+}
+
+export function starNames(): readonly string[] {
+  return NAMED_STARS.map(([name]) => name);
 }

@@ -2,6 +2,7 @@ import { Command, CommanderError } from 'commander';
 import { PaintstopError } from '../errors.js';
 import { addDemoCommand } from './commands/demo.js';
 import { addFrameCommand } from './commands/frame.js';
+import { addSkyCommand } from './commands/sky.js';
 import { addLightsCommand } from './commands/lights.js';
 import { addNightCommand } from './commands/night.js';
 import { addWatchCommand } from './commands/watch.js';
@@ -21,6 +22,7 @@ export async function main(args: readonly string[]): Promise<number> {
   addNightCommand(program, world);
   addWatchCommand(program, world);
   addLightsCommand(program, world);
+  addSkyCommand(program, world);
   addDemoCommand(program, world);
   program.commands.forEach((command) => command.exitOverride());
   try {

@@ -1,4 +1,16 @@
-import { Body, Equator, Horizon, Illumination, Observer } from 'astronomy-engine';
+import {
+  Body,
+  Equator,
+  Horizon,
+  Illumination,
+  Observer,
+  RotateVector,
+  Rotation_EQJ_HOR,
+  Rotation_HOR_EQJ,
+  MakeTime,
+  Vector as EngineVector,
+} from 'astronomy-engine';
+import type { Vector } from './projection.js';
 
 /** Where a body stands, degrees; altitude is geometric (no refraction) unless said, azimuth from north through east. */
 export interface Place {
@@ -7,7 +19,7 @@ export interface Place {
 }
 
 /** Sgr A*, J2000 (Reid and Brunthaler 2004, ApJ 616, 872): what photographers call the core of the Milky Way. */
-const CORE = { raHours: 17 + 45 / 60 + 40.04 / 3600, decDeg: -(29 + 0 / 60 + 28.1 / 3600) };
+export const GALACTIC_CORE = { raHours: 17 + 45 / 60 + 40.04 / 3600, decDeg: -(29 + 0 / 60 + 28.1 / 3600) };
 
 /** Geometric altitude and azimuth of the body's centre, from the place on Earth (topocentric). By astronomy-engine (VSOP87, about 1'). */
 export function bodyPlace(body: 'Sun' | 'Moon', at: Date, latitudeDeg: number, longitudeDeg: number): Place {
@@ -19,8 +31,30 @@ export function bodyPlace(body: 'Sun' | 'Moon', at: Date, latitudeDeg: number, l
 /** The core's place; precession since J2000 is carried along. */
 export function corePlace(at: Date, latitudeDeg: number, longitudeDeg: number): Place {
   const observer = new Observer(latitudeDeg, longitudeDeg, 0);
-  const { raHours, decDeg } = precess(CORE.raHours, CORE.decDeg, at);
+  const { raHours, decDeg } = precess(GALACTIC_CORE.raHours, GALACTIC_CORE.decDeg, at);
   return horizontal(at, observer, raHours, decDeg);
+}
+
+/** Altitude (geometric) and azimuth of a direction given in J2000 axes. */
+export function placeOf([x, y, z]: Vector, at: Date, latitudeDeg: number, longitudeDeg: number): Place {
+  // astronomy-engine's horizontal axes: x north, y west, z up.
+  const local = RotateVector(
+    Rotation_EQJ_HOR(at, new Observer(latitudeDeg, longitudeDeg, 0)),
+    new EngineVector(x, y, z, MakeTime(at)),
+  );
+  return {
+    altitudeDeg: (Math.asin(Math.max(-1, Math.min(1, local.z))) * 180) / Math.PI,
+    azimuthDeg: ((Math.atan2(-local.y, local.x) * 180) / Math.PI + 360) % 360,
+  };
+}
+
+/** The zenith of a place, J2000 axes. */
+export function zenithAt(at: Date, latitudeDeg: number, longitudeDeg: number): Vector {
+  const { x, y, z } = RotateVector(
+    Rotation_HOR_EQJ(at, new Observer(latitudeDeg, longitudeDeg, 0)),
+    new EngineVector(0, 0, 1, MakeTime(at)),
+  );
+  return [x, y, z];
 }
 
 /** Lit fraction of the Moon's disc, 0 to 1. */

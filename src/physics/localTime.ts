@@ -34,6 +34,28 @@ export function momentOf(takenAt: string, zone: string | null): Date | null {
   return new Date(asUtc.getTime() - offsetMinutes(guess, zone) * 60_000);
 }
 
+/** ISO 8601 of a moment on the clock of a zone, to the second; `null` zone: the moment is a wall clock read as UTC, and gets no suffix. */
+export function isoIn(at: Date, zone: string | null): string {
+  if (zone === null) return at.toISOString().slice(0, 19);
+  const fixed = /^([+-])(\d\d):(\d\d)$/.exec(zone);
+  const minutes =
+    fixed === null ? offsetMinutes(at, zone) : (fixed[1] === '-' ? -1 : 1) * (Number(fixed[2]) * 60 + Number(fixed[3]));
+  const wall = new Date(Math.round(at.getTime() / 1000) * 1000 + minutes * 60_000).toISOString().slice(0, 19);
+  const size = Math.abs(minutes);
+  const two = (value: number): string => String(value).padStart(2, '0');
+  return `${wall}${minutes < 0 ? '-' : '+'}${two(Math.floor(size / 60))}:${two(size % 60)}`;
+}
+
+/** "02:10" of an ISO text. */
+export function clockOf(iso: string): string {
+  return iso.slice(11, 16);
+}
+
+/** The zone that an ISO text carries; null without one. */
+export function zoneOf(iso: string): string | null {
+  return /[+-]\d\d:\d\d$/.exec(iso)?.[0] ?? null;
+}
+
 function offsetMinutes(at: Date, zone: string): number {
   const text = new Intl.DateTimeFormat('en', { timeZone: zone, timeZoneName: 'longOffset' })
     .formatToParts(at)

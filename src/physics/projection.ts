@@ -22,6 +22,41 @@ export function unrotate(m: Rotation, v: Vector): Vector {
   return rotate([m[0], m[3], m[6], m[1], m[4], m[7], m[2], m[5], m[8]], v);
 }
 
+/** First `b`, then `a`. */
+export function multiply(a: Rotation, b: Rotation): Rotation {
+  return Array.from({ length: 9 }, (_, n) => {
+    const row = n - (n % 3);
+    const column = n % 3;
+    return a[row]! * b[column]! + a[row + 1]! * b[3 + column]! + a[row + 2]! * b[6 + column]!;
+  }) as unknown as Rotation;
+}
+
+/** Turn about a unit vector by an angle in radians, right-handed (Rodrigues). */
+export function turnAbout([x, y, z]: Vector, angle: number): Rotation {
+  const s = Math.sin(angle);
+  const c = Math.cos(angle);
+  const t = 1 - c;
+  return [
+    c + t * x * x,
+    t * x * y - s * z,
+    t * x * z + s * y,
+    t * x * y + s * z,
+    c + t * y * y,
+    t * y * z - s * x,
+    t * x * z - s * y,
+    t * y * z + s * x,
+    c + t * z * z,
+  ];
+}
+
+/** Longitude (0 to 360) and latitude of a direction, degrees. */
+export function longitudeLatitude([x, y, z]: Vector): { longitudeDeg: number; latitudeDeg: number } {
+  return {
+    longitudeDeg: ((Math.atan2(y, x) * 180) / Math.PI + 360) % 360,
+    latitudeDeg: (Math.asin(Math.max(-1, Math.min(1, z / Math.hypot(x, y, z)))) * 180) / Math.PI,
+  };
+}
+
 /**
  * Equatorial (hour angle east negative folded into `siderealDeg`) to local axes: x east, y north, z up.
  * Standard spherical astronomy (Meeus, Astronomical Algorithms 2nd ed., ch. 13).

@@ -1,4 +1,5 @@
 import type { Night, SincePrevious } from '../model/night.js';
+import type { SkyReading } from '../model/sky.js';
 import type { Option, Reading } from '../model/reading.js';
 
 /** One reading as one line: boxes as [x, y, width, height]. A number that is not finite would be a fault of ours: it is never written. */
@@ -19,6 +20,11 @@ export function arrivalAsJson(
 /** A graded night as one line; docs/night.md. */
 export function nightAsJson(night: Night): string {
   return written({ ...night, frames: night.frames.map(published) });
+}
+
+/** Where a frame looks, as one line; docs/sky.md. */
+export function skyAsJson(sky: SkyReading): string {
+  return written(sky);
 }
 
 function published(reading: Reading): object {

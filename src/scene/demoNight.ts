@@ -50,9 +50,10 @@ export function demoScene(widthPx = 1944): SceneSpec {
     moon: false,
     cloud: 0,
     latitudeDeg: 38,
-    siderealDeg: 268,
+    // The invented moor lies at 38 N, 3 W; local sidereal time of 2026-07-14 23:10 summer time there.
+    siderealDeg: 247.25,
     azimuthDeg: 190,
-    altitudeDeg: 14,
+    altitudeDeg: 0,
     starFwhmPx: 2.1,
     shakePx: 0,
     shakeDeg: 0,
@@ -128,7 +129,7 @@ export function demoSetup(setup: DemoShot['setup'], widthPx = 1296): SceneSpec {
       skyStops: -5.2,
       azimuthDeg: 215,
       altitudeDeg: 17,
-      siderealDeg: 284,
+      siderealDeg: 262.8,
       glow: 0.1,
     };
   return {
@@ -138,7 +139,7 @@ export function demoSetup(setup: DemoShot['setup'], widthPx = 1296): SceneSpec {
     skyStops: -5.6,
     azimuthDeg: 150,
     altitudeDeg: 12,
-    siderealDeg: 300,
+    siderealDeg: 278.35,
     milkyWay: 1.1,
   };
 }

@@ -9,32 +9,29 @@ import type { FrameFile } from '../../machine/pairs.js';
 import { cacheFolder } from '../../machine/recordCache.js';
 import { sidecarOf, writeSidecar, type Sidecar } from '../../machine/sidecars.js';
 import type { Failure, FrameRecord, Night } from '../../model/night.js';
-import { assembleNight, type Whereabouts } from '../../pipeline/assembleNight.js';
+import { assembleNight } from '../../pipeline/assembleNight.js';
 import { MOST_TRIES, type Tried } from '../../pipeline/foretellFrame.js';
 import type { Sketch } from '../../pipeline/recordFrame.js';
 import type { CurveRecord } from '../../pipeline/cameraCurve.js';
-import { isZone } from '../../physics/localTime.js';
 import { nightAsJson } from '../../present/json.js';
 import { nightAsCsv } from '../../present/night/csv.js';
 import { nightReport } from '../../present/night/nightReport.js';
 import { nightAsText } from '../../present/night/nightText.js';
 import { sidecarFor } from '../../present/night/xmp.js';
 import { lampsOfFrames } from '../lampsOfFrames.js';
+import { placeOptionsOf, type PlaceOptions } from '../placeOptions.js';
 import { addReadingOptions, between, readOptionsOf, wishesOf, type ReadingOptions } from '../readingOptions.js';
 import { version } from '../version.js';
 import type { World } from '../world.js';
 import { writePreview } from '../writePreview.js';
 
-interface NightOptions extends ReadingOptions {
+interface NightOptions extends ReadingOptions, PlaceOptions {
   readonly json?: boolean;
   readonly csv?: string;
   readonly report?: string;
   readonly preview?: string;
   readonly xmp?: boolean;
   readonly dryRun?: boolean;
-  readonly lat?: number;
-  readonly lon?: number;
-  readonly tz?: string;
   readonly threads?: number;
   readonly cache: boolean;
 }
@@ -64,10 +61,7 @@ export function addNightCommand(program: Command, world: World): void {
 }
 
 async function runNight(folder: string, options: NightOptions, world: World): Promise<void> {
-  if (options.tz !== undefined && !isZone(options.tz))
-    throw new PaintstopError('wrong-use', `${options.tz} is no time zone`, 'give one like Europe/Madrid or +02:00');
-  if ((options.lat === undefined) !== (options.lon === undefined))
-    throw new PaintstopError('wrong-use', '--lat and --lon belong together', 'give both, or neither');
+  const where = placeOptionsOf(options);
   const outputs = [options.csv, options.report, options.preview].filter((path) => path !== undefined);
   if (new Set(outputs).size < outputs.length)
     throw new PaintstopError('wrong-use', 'Two outputs name one file', 'give each a name of its own');
@@ -81,11 +75,6 @@ async function runNight(folder: string, options: NightOptions, world: World): Pr
     world.setExit(1);
     return;
   }
-  const where: Whereabouts = {
-    latitudeDeg: options.lat ?? null,
-    longitudeDeg: options.lon ?? null,
-    zone: options.tz ?? null,
-  };
   const night = assembleNight(basename(join(folder, '.')) || folder, read.records, read.failed, where);
   world.out(options.json === true ? `${nightAsJson(night)}\n` : nightAsText(night, world.columns));
   if (options.csv !== undefined)

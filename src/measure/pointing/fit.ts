@@ -1,7 +1,7 @@
 import { solveSystem } from '../../math/leastSquares.js';
 import { median } from '../../math/statistics.js';
 import { spotOf, type Camera } from '../../physics/camera.js';
-import type { Rotation } from '../../physics/projection.js';
+import { multiply, turnAbout, type Rotation } from '../../physics/projection.js';
 import { directionIn, type SkyChart } from './skyChart.js';
 import type { StarPoint } from './starPoints.js';
 
@@ -143,27 +143,8 @@ function moved(camera: Camera, by: readonly number[]): Camera {
   };
 }
 
-/** A further turn about the camera's axes (Rodrigues), radians. */
+/** A further turn about the camera's axes, radians. */
 function turned(m: Rotation, a: number, b: number, c: number): Rotation {
   const angle = Math.hypot(a, b, c);
-  if (angle < 1e-15) return m;
-  const [x, y, z] = [a / angle, b / angle, c / angle];
-  const s = Math.sin(angle);
-  const t = 1 - Math.cos(angle);
-  const turn = [
-    1 - t * (y * y + z * z),
-    t * x * y - s * z,
-    t * x * z + s * y,
-    t * x * y + s * z,
-    1 - t * (x * x + z * z),
-    t * y * z - s * x,
-    t * x * z - s * y,
-    t * y * z + s * x,
-    1 - t * (x * x + y * y),
-  ];
-  return Array.from({ length: 9 }, (_, n) => {
-    const row = n - (n % 3);
-    const column = n % 3;
-    return turn[row]! * m[column]! + turn[row + 1]! * m[3 + column]! + turn[row + 2]! * m[6 + column]!;
-  }) as unknown as Rotation;
+  return angle < 1e-15 ? m : multiply(turnAbout([a / angle, b / angle, c / angle], angle), m);
 }

@@ -1,4 +1,4 @@
-import type { Rotation, Vector } from '../../physics/projection.js';
+import { multiply, type Rotation, type Vector } from '../../physics/projection.js';
 import { cellOf, type Pairs, type SkyChart } from './skyChart.js';
 
 /** A lens held to the sky by two stars: how many of the brightest points it puts on bright catalogue stars. */
@@ -57,7 +57,7 @@ export function bestHypotheses(rays: readonly Vector[], lookup: Lookup, good: nu
 
 function tryPair(
   own: Float64Array,
-  axes: Float64Array,
+  axes: Rotation,
   points: number,
   i: number,
   j: number,
@@ -116,7 +116,7 @@ function tryPair(
       if (score > best) best = score;
       const last = kept.at(-1);
       if (score < 5 || (kept.length >= KEPT && last !== undefined && score <= last.score)) continue;
-      kept.push({ score, toSky: through([mx, nx, ox, my, ny, oy, mz, nz, oz], axes) });
+      kept.push({ score, toSky: multiply([mx, nx, ox, my, ny, oy, mz, nz, oz], axes) });
       kept.sort((one, other) => other.score - one.score);
       if (kept.length > KEPT) kept.pop();
     }
@@ -125,20 +125,11 @@ function tryPair(
 }
 
 /** Axes of a pair as rows: its middle, the pole of its great circle, and the third. */
-function axesOf(a: Vector, b: Vector): Float64Array {
+function axesOf(a: Vector, b: Vector): Rotation {
   const m = unit([a[0] + b[0], a[1] + b[1], a[2] + b[2]]);
   const n = unit(cross(a, b));
   const o = cross(m, n);
-  return Float64Array.of(...m, ...n, ...o);
-}
-
-/** Product of two rotations. */
-function through(a: Rotation, b: Float64Array): Rotation {
-  return Float64Array.from(
-    { length: 9 },
-    (_, n) =>
-      a[n - (n % 3)]! * b[n % 3]! + a[n - (n % 3) + 1]! * b[3 + (n % 3)]! + a[n - (n % 3) + 2]! * b[6 + (n % 3)]!,
-  ) as unknown as Rotation;
+  return [...m, ...n, ...o];
 }
 
 function firstAtMost(falling: Float32Array, value: number): number {

@@ -54,7 +54,7 @@ export function framePicture(reading: Reading, grid: Grid, regions: Regions, sha
   return sheet.bytes();
 }
 
-function paintFrame(sheet: Sheet, grid: Grid): void {
+export function paintFrame(sheet: Sheet, grid: Grid): void {
   const tone = (light: number): number => Math.round(255 * linearToSrgb(Math.max(0, Math.min(1, light))));
   for (let y = 0; y < grid.height; y++)
     for (let x = 0; x < grid.width; x++) {
