@@ -2,6 +2,7 @@ import { Command, CommanderError } from 'commander';
 import { PaintstopError } from '../errors.js';
 import { addDemoCommand } from './commands/demo.js';
 import { addFrameCommand } from './commands/frame.js';
+import { addPlanCommand } from './commands/plan.js';
 import { addSkyCommand } from './commands/sky.js';
 import { addLightsCommand } from './commands/lights.js';
 import { addNightCommand } from './commands/night.js';
@@ -23,6 +24,7 @@ export async function main(args: readonly string[]): Promise<number> {
   addWatchCommand(program, world);
   addLightsCommand(program, world);
   addSkyCommand(program, world);
+  addPlanCommand(program, world);
   addDemoCommand(program, world);
   program.commands.forEach((command) => command.exitOverride());
   try {

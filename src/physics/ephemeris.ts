@@ -6,11 +6,14 @@ import {
   Observer,
   RotateVector,
   Rotation_EQJ_HOR,
+  SearchAltitude,
+  SearchRiseSet,
   Rotation_HOR_EQJ,
   MakeTime,
   Vector as EngineVector,
 } from 'astronomy-engine';
 import type { Vector } from './projection.js';
+import { luminanceOfMagnitude, twilightMagnitude } from './skyBrightness.js';
 
 /** Where a body stands, degrees; altitude is geometric (no refraction) unless said, azimuth from north through east. */
 export interface Place {
@@ -57,6 +60,11 @@ export function zenithAt(at: Date, latitudeDeg: number, longitudeDeg: number): V
   return [x, y, z];
 }
 
+/** Angle at the Moon between Sun and Earth: 0 at full Moon, degrees. */
+export function moonPhaseAngle(at: Date): number {
+  return Illumination(Body.Moon, at).phase_angle;
+}
+
 /** Lit fraction of the Moon's disc, 0 to 1. */
 export function moonLitFraction(at: Date): number {
   return Illumination(Body.Moon, at).phase_fraction;
@@ -78,24 +86,70 @@ function precess(raHours: number, decDeg: number, at: Date): { raHours: number; 
   };
 }
 
-/**
- * Brightness of the zenith in twilight over full dark, stops (V band): Patat, Ugolnikov and Postylyakov 2006, A&A 455, 385, table of
- * polynomial fits: V = 11.84 + 1.518 phi - 0.057 phi^2 with phi = zenith distance of the Sun minus 95 degrees, for Sun from -5 to -15
- * degrees. Dark sky 21.7 mag per square arcsecond (the same site). Null when the Sun is higher; 0 beyond the fit.
- */
+/** Brightness of the zenith in twilight over full dark, stops. Null when the Sun is higher than the fit; 0 beyond it. */
 export function twilightStops(sunAltitudeDeg: number): number | null {
   if (sunAltitudeDeg > -5) return null;
-  const phi = -sunAltitudeDeg - 5;
-  if (phi > 10) return 0;
-  const brightness = 11.84 + 1.518 * phi - 0.057 * phi * phi;
-  const light = 10 ** (-0.4 * brightness) + 10 ** (-0.4 * DARK_MAGNITUDE);
-  return Math.max(0, Math.log2(light / 10 ** (-0.4 * DARK_MAGNITUDE)));
+  const magnitude = twilightMagnitude(sunAltitudeDeg);
+  if (magnitude === null) return 0;
+  const dark = luminanceOfMagnitude(DARK_MAGNITUDE);
+  return Math.log2((luminanceOfMagnitude(magnitude) + dark) / dark);
 }
 
+/** The dark sky of the site that the twilight fit was made at (Patat 2003: 21.6 to 21.7). */
 const DARK_MAGNITUDE = 21.7;
 
 const POINTS = ['north', 'north-east', 'east', 'south-east', 'south', 'south-west', 'west', 'north-west'] as const;
 
 export function compassWord(azimuthDeg: number): string {
   return POINTS[Math.round((((azimuthDeg % 360) + 360) % 360) / 45) % 8]!;
+}
+
+/** Moments of a night; null where the Sun does not come to that depth, or the Moon does not cross the horizon. */
+export interface SunMoments {
+  readonly sunset: Date | null;
+  readonly civilDusk: Date | null;
+  readonly nauticalDusk: Date | null;
+  readonly astronomicalDusk: Date | null;
+  readonly astronomicalDawn: Date | null;
+  readonly nauticalDawn: Date | null;
+  readonly civilDawn: Date | null;
+  readonly sunrise: Date | null;
+}
+
+/**
+ * Twilights between two moments: Sun's centre at -6, -12, -18 degrees; upper limb on the horizon with 34' of refraction for set and rise (USNO
+ * definitions). By astronomy-engine.
+ */
+export function sunMoments(from: Date, to: Date, latitudeDeg: number, longitudeDeg: number): SunMoments {
+  const observer = new Observer(latitudeDeg, longitudeDeg, 0);
+  const days = (to.getTime() - from.getTime()) / 86_400_000;
+  const setting = (altitude: number): Date | null =>
+    SearchAltitude(Body.Sun, observer, -1, from, days, altitude)?.date ?? null;
+  const rising = (altitude: number): Date | null =>
+    SearchAltitude(Body.Sun, observer, 1, from, days, altitude)?.date ?? null;
+  return {
+    sunset: SearchRiseSet(Body.Sun, observer, -1, from, days)?.date ?? null,
+    civilDusk: setting(-6),
+    nauticalDusk: setting(-12),
+    astronomicalDusk: setting(-18),
+    astronomicalDawn: rising(-18),
+    nauticalDawn: rising(-12),
+    civilDawn: rising(-6),
+    sunrise: SearchRiseSet(Body.Sun, observer, 1, from, days)?.date ?? null,
+  };
+}
+
+/** Moonrise and moonset between two moments (upper limb, refraction as for the Sun). */
+export function moonMoments(
+  from: Date,
+  to: Date,
+  latitudeDeg: number,
+  longitudeDeg: number,
+): { readonly rise: Date | null; readonly set: Date | null } {
+  const observer = new Observer(latitudeDeg, longitudeDeg, 0);
+  const days = (to.getTime() - from.getTime()) / 86_400_000;
+  return {
+    rise: SearchRiseSet(Body.Moon, observer, 1, from, days)?.date ?? null,
+    set: SearchRiseSet(Body.Moon, observer, -1, from, days)?.date ?? null,
+  };
 }

@@ -121,7 +121,7 @@ interface TrackStory {
   readonly changes: readonly Moment[];
   readonly over: Moment | null;
   readonly height: { readonly altitudeDeg: number; readonly azimuthDeg: number } | null;
-  tell(moment: Moment): string;
+  readonly tell: (moment: Moment) => string;
   readonly hasSubject: boolean;
 }
 

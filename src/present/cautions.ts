@@ -7,3 +7,9 @@ export const WALK_CAUTION =
 export const SAFETY_SENTENCES: readonly string[] = WALK_CAUTION.replace('Before you walk: headlamp', 'Headlamp').split(
   /(?<=\.) /,
 );
+
+/** For a night that is being planned; the same sources, and NC DOT and NHTSA on driving tired. */
+export const PLAN_CAUTIONS =
+  'Learn the ground by daylight: logs, holes, cliffs, water, snakes. Tell someone where you are and when you will be back, better go with a friend, and take two lights and spare batteries. ' +
+  'Ask the land for its rules and permits first: some parks forbid light painting. Look up weather and fire bans, and the tide where there is water. ' +
+  'Weight the stand; no lamp into eyes, traffic or wildlife, and do not stare into lamps. Drive rested: the hours from midnight to six are the worst.';

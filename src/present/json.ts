@@ -1,4 +1,5 @@
 import type { Night, SincePrevious } from '../model/night.js';
+import type { Plan } from '../model/plan.js';
 import type { SkyReading } from '../model/sky.js';
 import type { Option, Reading } from '../model/reading.js';
 
@@ -25,6 +26,11 @@ export function nightAsJson(night: Night): string {
 /** Where a frame looks, as one line; docs/sky.md. */
 export function skyAsJson(sky: SkyReading): string {
   return written(sky);
+}
+
+/** A planned night as one line; docs/plan.md. */
+export function planAsJson(plan: Plan): string {
+  return written(plan);
 }
 
 function published(reading: Reading): object {

@@ -1,0 +1,138 @@
+import { PaintstopError, printable } from '../../errors.js';
+import { configFolder, knownCurves } from '../../machine/curveStore.js';
+import { readBytes, sameFile, writeOwn, writePng } from '../../machine/files.js';
+import { unpackRawApart } from '../../machine/rawDecoder.js';
+import type { Plan } from '../../model/plan.js';
+import type { Reading } from '../../model/reading.js';
+import { DEFAULT_WISHES } from '../../model/wishes.js';
+import type { BoxedLamp } from '../../pipeline/planLamps.js';
+import { planNight } from '../../pipeline/planNight.js';
+import { readOneFrame } from '../../pipeline/readOneFrame.js';
+import { planAsJson } from '../../present/json.js';
+import { PLAN_SVG_MARK, planPng, planSvg } from '../../present/plan/planPictures.js';
+import { planAsText } from '../../present/plan/planText.js';
+import { placeOptionsOf, type PlaceOptions } from '../placeOptions.js';
+import type { World } from '../world.js';
+
+export interface PlanOptions extends PlaceOptions {
+  readonly date?: string;
+  readonly like?: string;
+  readonly sky?: number;
+  readonly ground?: number;
+  readonly torch: readonly BoxedLamp[];
+  readonly standLamp: readonly BoxedLamp[];
+  readonly aperture?: number;
+  readonly focal?: number;
+  readonly pixelPitch?: number;
+  readonly targetSky?: number;
+  readonly targetBalance?: number;
+  readonly maxIso?: number;
+  readonly maxShutter?: number;
+  readonly trailPx?: number;
+  readonly chart?: string;
+  readonly json?: boolean;
+  readonly red?: boolean;
+}
+
+/** Where nothing is told: a common wide lens on a full-frame sensor, a good dark site. */
+const USUAL = {
+  aperture: 2.8,
+  focalMm: 14,
+  pixelPitchUm: 6,
+  widthPx: 6000,
+  heightPx: 4000,
+  skyMagnitude: 21.5,
+  reflectance: 0.2,
+};
+
+export async function runPlan(options: PlanOptions, world: World): Promise<void> {
+  const told = placeOptionsOf(options);
+  const chart = options.chart === undefined ? null : chartKind(options.chart);
+  if (options.like !== undefined && options.chart !== undefined && (await sameFile(options.like, options.chart)))
+    throw new PaintstopError(
+      'wrong-use',
+      `${printable(options.chart)} is the frame to read`,
+      'give another name for what is written',
+    );
+  const like = options.like === undefined ? null : await readLike(options.like, world);
+  const place = like?.settings.position ?? null;
+  const latitudeDeg = told.latitudeDeg ?? place?.latitudeDeg;
+  const longitudeDeg = told.longitudeDeg ?? place?.longitudeDeg;
+  if (latitudeDeg === undefined || longitudeDeg === undefined)
+    throw new PaintstopError(
+      'wrong-use',
+      'The place is not known',
+      'give --lat and --lon, or --like with a frame that holds its place',
+    );
+  if (options.date === undefined)
+    throw new PaintstopError('wrong-use', 'The evening is not known', 'give its date, like --date 2026-07-14');
+  const settings = like?.settings;
+  const plan = planNight({
+    latitudeDeg,
+    longitudeDeg,
+    zone: told.zone,
+    date: options.date,
+    skyMagnitude: options.sky ?? USUAL.skyMagnitude,
+    lens: {
+      aperture: options.aperture ?? settings?.aperture ?? USUAL.aperture,
+      focalMm: options.focal ?? settings?.focalMm ?? USUAL.focalMm,
+      pixelPitchUm: options.pixelPitch ?? settings?.pixelPitchUm ?? USUAL.pixelPitchUm,
+      widthPx: settings?.widthPx ?? USUAL.widthPx,
+      heightPx: settings?.heightPx ?? USUAL.heightPx,
+    },
+    like,
+    wishes: {
+      ...DEFAULT_WISHES,
+      skyTargetStops: options.targetSky ?? DEFAULT_WISHES.skyTargetStops,
+      balanceTargetStops: options.targetBalance ?? DEFAULT_WISHES.balanceTargetStops,
+      maxIso: options.maxIso ?? DEFAULT_WISHES.maxIso,
+      maxShutterSeconds: options.maxShutter ?? DEFAULT_WISHES.maxShutterSeconds,
+      trailPxAllowed: options.trailPx ?? DEFAULT_WISHES.trailPxAllowed,
+    },
+    lamps: [...options.torch, ...options.standLamp],
+    reflectance: options.ground ?? USUAL.reflectance,
+  });
+  world.out(
+    options.json === true ? `${planAsJson(plan)}\n` : planAsText(plan, world.columns, world.look(options.red === true)),
+  );
+  if (chart !== null) await writeChart(options.chart!, chart, plan, world);
+}
+
+async function readLike(file: string, world: World): Promise<Reading> {
+  world.progress(`reading ${printable(file)} ...`);
+  try {
+    const tools = { unpackRaw: unpackRawApart, curves: await knownCurves(configFolder()) };
+    return (await readOneFrame(await readBytes(file), file, {}, [], DEFAULT_WISHES, tools)).reading;
+  } finally {
+    world.progress(null);
+  }
+}
+
+function chartKind(path: string): 'png' | 'svg' {
+  const ending = /\.(png|svg)$/i.exec(path)?.[1]?.toLowerCase();
+  if (ending !== 'png' && ending !== 'svg')
+    throw new PaintstopError(
+      'wrong-use',
+      `--chart ${printable(path)} ends neither in .png nor in .svg`,
+      'name it one of the two',
+    );
+  return ending;
+}
+
+async function writeChart(path: string, kind: 'png' | 'svg', plan: Plan, world: World): Promise<void> {
+  if (kind === 'png') {
+    const bytes = planPng(plan);
+    if (bytes === null) world.note('There is no night to draw, so no chart was written.');
+    else {
+      await writePng(path, bytes);
+      world.note(`wrote ${printable(path)}`);
+    }
+    return;
+  }
+  const text = planSvg(plan);
+  if (text === null) world.note('There is no night to draw, so no chart was written.');
+  else {
+    await writeOwn(path, Buffer.from(text), (head) => head.includes(PLAN_SVG_MARK));
+    world.note(`wrote ${printable(path)}`);
+  }
+}

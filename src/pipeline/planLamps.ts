@@ -1,0 +1,100 @@
+import type { PlanLamp } from '../model/plan.js';
+import { candelaOfBeamDistance, candelaOfLumens, paintSecondsFor } from '../physics/torch.js';
+
+/** A lamp as its box tells it, and how it is to be used. */
+export interface BoxedLamp {
+  readonly name: string;
+  readonly kind: 'held' | 'stand';
+  readonly light: { readonly lumens: number; readonly fullAngleDeg: number } | { readonly beamDistanceM: number };
+  readonly distanceM: number;
+  readonly power: number;
+}
+
+/** Light falls on ground and walls askew, 45 degrees in the middle (common practice, no source). */
+const COS_INCIDENCE = Math.SQRT1_2;
+
+/**
+ * One standard deviation, stops: reflectance (references: 0.1 to 0.4 for ground), the expected sky, and how the beam spreads: a cone's
+ * lumens are known to half a stop, an FL 1 beam distance is of the hot spot only, a stop and more over what paints.
+ */
+const REFLECTANCE_STOPS = 0.7;
+const SKY_STOPS = 0.4;
+const CONE_STOPS = 0.6;
+const BEAM_STOPS = 1.2;
+
+/** Counts that hands hold to. */
+const SHORTEST_COUNT = 1.5;
+const LONGEST_PART = 0.8;
+
+interface Scene {
+  readonly skyCdM2: number;
+  readonly shutterSeconds: number;
+  readonly balanceStops: number;
+  readonly reflectance: number;
+}
+
+/** Paint time for each held lamp, power for each stand lamp, that put painted ground at its balance with the expected sky. */
+export function planLamps(lamps: readonly BoxedLamp[], scene: Scene): PlanLamp[] {
+  return lamps.map((lamp) => {
+    const { name, kind, light, distanceM, power } = lamp;
+    const intensityCd =
+      'beamDistanceM' in light
+        ? candelaOfBeamDistance(light.beamDistanceM)
+        : candelaOfLumens(light.lumens, light.fullAngleDeg);
+    const spread = 'beamDistanceM' in light ? BEAM_STOPS : CONE_STOPS;
+    const uncertaintyStops = Number(Math.hypot(REFLECTANCE_STOPS, SKY_STOPS, spread).toFixed(1));
+    const seconds = paintSecondsFor(scene.balanceStops, {
+      reflectance: scene.reflectance,
+      intensityCd: intensityCd * power,
+      cosIncidence: COS_INCIDENCE,
+      distanceM,
+      skyCdM2: scene.skyCdM2,
+      shutterSeconds: scene.shutterSeconds,
+    });
+    const powerWanted = (power * seconds) / scene.shutterSeconds;
+    return {
+      name,
+      kind,
+      intensityCd: Number(intensityCd.toPrecision(4)),
+      distanceM,
+      power,
+      seconds: kind === 'held' ? Number(seconds.toPrecision(3)) : null,
+      powerWanted: kind === 'stand' ? Number(powerWanted.toPrecision(3)) : null,
+      uncertaintyStops,
+      says:
+        kind === 'held'
+          ? heldInWords(lamp, seconds, scene, uncertaintyStops)
+          : standInWords(lamp, powerWanted, uncertaintyStops),
+    };
+  });
+}
+
+function heldInWords(
+  { name, distanceM }: BoxedLamp,
+  seconds: number,
+  { shutterSeconds }: Scene,
+  stops: number,
+): string {
+  const range = `between ${figure(seconds / 2 ** stops)} and ${figure(seconds * 2 ** stops)} s, two times in three`;
+  if (seconds < SHORTEST_COUNT) {
+    const dimmer = (SHORTEST_COUNT * 2) / seconds;
+    return `${name} at ${figure(distanceM)} m would need ${figure(seconds)} s (${range}): too short to count. Dim it ${figure(Math.log2(dimmer))} stops (diffuser, low setting, bounce) or stand ${figure(distanceM * Math.sqrt(dimmer))} m off, and count 3 s.`;
+  }
+  if (seconds > LONGEST_PART * shutterSeconds)
+    return `${name} at ${figure(distanceM)} m would need ${figure(seconds)} s (${range}): longer than the shutter leaves. Come to ${figure(distanceM * Math.sqrt((0.4 * shutterSeconds) / seconds))} m, or take a stronger lamp.`;
+  return `${name} at ${figure(distanceM)} m: count ${figure(seconds)} s (${range}).`;
+}
+
+function standInWords({ name, distanceM, power }: BoxedLamp, wanted: number, stops: number): string {
+  const sure = `uncertain by ${figure(stops)} stops`;
+  if (wanted > 1)
+    return `${name} at ${figure(distanceM)} m is too weak: it would need ${figure(wanted)} x full power (${sure}). Put it at ${figure(distanceM / Math.sqrt(wanted))} m.`;
+  const away = `or ${figure(distanceM * Math.sqrt(power / wanted))} m off as it is`;
+  return wanted < 0.02
+    ? `${name} at ${figure(distanceM)} m needs ${figure(wanted * 100)} % of full power, less than lamps have: cover it, ${away} (${sure}).`
+    : `${name} at ${figure(distanceM)} m: ${figure(wanted * 100)} % of full power, ${away} (${sure}).`;
+}
+
+function figure(value: number): string {
+  return String(Number(value.toPrecision(2)));
+}
