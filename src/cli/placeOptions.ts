@@ -1,6 +1,6 @@
 import { PaintstopError } from '../errors.js';
 import { isZone } from '../physics/localTime.js';
-import type { Whereabouts } from '../pipeline/assembleNight.js';
+import type { Whereabouts } from '../pipeline/frameTime.js';
 
 export interface PlaceOptions {
   readonly lat?: number;

@@ -1,4 +1,5 @@
 import type { Reading } from './reading.js';
+import type { Outlook } from './sky.js';
 
 /**
  * A frame at a glance, small enough to keep: what setups are told by and frames compared with. Row-major cells over the upright frame.
@@ -22,6 +23,8 @@ export interface FrameRecord {
   readonly widestAperture: number | null;
   /** A small JPEG, base64. */
   readonly thumbnail: string;
+  /** Brightest stars for matching with the catalogue: x and y in upright pixels, flux, contrast. */
+  readonly starPoints?: readonly (readonly [number, number, number, number])[];
 }
 
 /** A point lost, with its reason in words. */
@@ -83,6 +86,8 @@ export interface Setup {
   readonly frames: readonly string[];
   /** Best first: those within five points of the best, two at most. */
   readonly picks: readonly string[];
+  /** The core over this framing, and the end of the dark, as one of its frames saw them; null when nothing can be told. */
+  readonly outlook: Outlook | null;
 }
 
 export interface Failure {

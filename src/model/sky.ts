@@ -20,6 +20,15 @@ export interface BodyTrack {
   readonly says: string;
 }
 
+/** What is left of a night for one framing. */
+export interface Outlook {
+  readonly overSubjectAt: string | null;
+  readonly leavesSkyAt: string | null;
+  /** The Sun comes to 18 degrees under the horizon. */
+  readonly darkEndsAt: string | null;
+  readonly says: string;
+}
+
 /** How the stars should be drawn out, and how they are. */
 export interface TrailCheck {
   readonly predictedMedianPx: number;

@@ -10,7 +10,7 @@ import {
 import type { Camera, Spot } from './camera.js';
 import { spotOf } from './camera.js';
 import { GALACTIC_CORE } from './ephemeris.js';
-import { rotate, turnAbout, unitVector, type Vector } from './projection.js';
+import { multiply, rotate, turnAbout, unitVector, type Vector } from './projection.js';
 import { SIDEREAL_RATE_ARCSEC_PER_S } from './trailing.js';
 
 /** Radians that the sky turns in a second of time. */
@@ -26,6 +26,11 @@ export function poleOfDate(at: Date): Vector {
 export function spotLater(camera: Camera, pole: Vector, direction: Vector, seconds: number): Spot | null {
   // The sky turns westwards: right-handed about the north pole it goes back.
   return spotOf(camera, rotate(turnAbout(pole, -TURN_PER_SECOND * seconds), direction));
+}
+
+/** The same camera `seconds` later: it stands still, the sky has turned on. */
+export function cameraLater(camera: Camera, pole: Vector, seconds: number): Camera {
+  return { ...camera, toCamera: multiply(camera.toCamera, turnAbout(pole, -TURN_PER_SECOND * seconds)) };
 }
 
 /** Trail of a star in an exposure of `seconds`, pixels; null where none can be. */

@@ -3,14 +3,10 @@ import { bodyPlace, compassWord, corePlace, moonLitFraction, twilightStops } fro
 import { momentOf, zoneAt } from '../physics/localTime.js';
 import { gradeOf } from '../sequence/grade.js';
 import { groupSetups } from '../sequence/groupSetups.js';
+import type { Outlook } from '../model/sky.js';
+import type { Whereabouts } from './frameTime.js';
+import { cameraOf, outlookOf } from './outlook.js';
 import { sincePrevious } from '../sequence/sincePrevious.js';
-
-/** Where and when the night was, as far as the frames do not say. */
-export interface Whereabouts {
-  readonly latitudeDeg: number | null;
-  readonly longitudeDeg: number | null;
-  readonly zone: string | null;
-}
 
 /** Frames within so many points of the best are picks too, up to two. */
 const AS_GOOD = 5;
@@ -45,19 +41,45 @@ export function assembleNight(
     schema: 'paintstop.night/1',
     folder,
     frames,
-    setups: setupsOf(frames),
+    setups: setupsOf(frames, new Map(ordered.map((record) => [record.file, record])), where),
     failed: [...failed].sort((a, b) => compareText(a.file, b.file)),
   };
 }
 
-function setupsOf(frames: readonly NightFrame[]): Setup[] {
+function setupsOf(
+  frames: readonly NightFrame[],
+  records: ReadonlyMap<string, FrameRecord>,
+  where: Whereabouts,
+): Setup[] {
   const ids = [...new Set(frames.map(({ setup }) => setup))].sort((a, b) => a - b);
   return ids.map((id) => {
     const own = frames.filter(({ setup }) => setup === id);
     const best = [...own].sort((a, b) => lostBy(a) - lostBy(b) || compareText(a.file, b.file));
     const picks = best.filter((frame) => lostBy(frame) <= lostBy(best[0]!) + AS_GOOD).slice(0, 2);
-    return { id, frames: own.map(({ file }) => file), picks: picks.map(({ file }) => file) };
+    return {
+      id,
+      frames: own.map(({ file }) => file),
+      picks: picks.map(({ file }) => file),
+      outlook: outlookOfSetup(own, records, where),
+    };
   });
+}
+
+/** So many frames of a setup are searched for their place among the stars: all look the same way. */
+const FRAMES_SEARCHED = 2;
+
+function outlookOfSetup(
+  own: readonly NightFrame[],
+  records: ReadonlyMap<string, FrameRecord>,
+  where: Whereabouts,
+): Outlook | null {
+  const starry = [...own].sort((a, b) => b.stars.count - a.stars.count).slice(0, FRAMES_SEARCHED);
+  for (const { file } of starry) {
+    const record = records.get(file)!;
+    const camera = cameraOf(record);
+    if (camera !== null) return outlookOf(record, camera, where, 'clock');
+  }
+  return outlookOf(records.get(own[0]!.file)!, null, where, 'clock');
 }
 
 function lostBy({ grade }: NightFrame): number {

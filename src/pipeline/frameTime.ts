@@ -1,6 +1,12 @@
 import type { Settings } from '../model/frame.js';
 import { momentOf, zoneAt, zoneOf } from '../physics/localTime.js';
-import type { Whereabouts } from './assembleNight.js';
+
+/** Where and when the night was, as far as the frames do not say. */
+export interface Whereabouts {
+  readonly latitudeDeg: number | null;
+  readonly longitudeDeg: number | null;
+  readonly zone: string | null;
+}
 
 /** When and where a frame was taken. Without a zone the wall clock is taken as it stands, and altitudes are not known. */
 export interface FrameTime {

@@ -1,4 +1,5 @@
 import type { CurveRecord } from '../calibration/cameraCurve.js';
+import { starPoints } from '../measure/pointing/starPoints.js';
 import { glanceAt } from '../measure/glance.js';
 import { lightMapOf, sketchOf } from '../measure/lightMap.js';
 import type { LightMap } from '../model/lightMap.js';
@@ -9,7 +10,7 @@ import type { Wishes } from '../model/wishes.js';
 import type { ReadOptions, ReadTools } from '../read/readFrame.js';
 import { thumbnailOf } from '../read/thumbnail.js';
 import { advisedAgain } from './answerFrame.js';
-import { readOneFrame } from './readOneFrame.js';
+import { readOneFrame, type FrameResult } from './readOneFrame.js';
 import { readPair, type NamedBytes } from './readPair.js';
 
 /** A frame's light for foretelling the next one, and to draw it from. */
@@ -47,7 +48,28 @@ export async function recordFrame(
       : await readPair(frame, jpeg, jpeg.mark, read, lights, wishes, tools);
   const { reading, widestAperture, grid, regions } = result;
   const thumbnail = await thumbnailOf(grid);
-  const record = { file: name, reading, glance: glanceAt(grid, regions), widestAperture, thumbnail };
+  const record = {
+    file: name,
+    reading,
+    glance: glanceAt(grid, regions),
+    widestAperture,
+    thumbnail,
+    starPoints: starsToKeep(result),
+  };
   const sketch = options.sketch === true ? { map: lightMapOf(grid, regions), ...sketchOf(grid, regions.mask) } : null;
   return { record, curve, sketch };
+}
+
+/** Enough to find the sky by; a frame's record stays small. */
+const STARS_KEPT = 120;
+
+function starsToKeep({ grid, detection }: FrameResult): NonNullable<FrameRecord['starPoints']> {
+  return starPoints(grid, detection)
+    .slice(0, STARS_KEPT)
+    .map(({ x, y, flux, contrast }) => [
+      Number(x.toFixed(1)),
+      Number(y.toFixed(1)),
+      Number(flux.toPrecision(4)),
+      Number(contrast.toPrecision(4)),
+    ]);
 }

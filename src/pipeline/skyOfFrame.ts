@@ -7,7 +7,7 @@ import { REGION, type Grid } from '../model/regions.js';
 import type { SkyReading } from '../model/sky.js';
 import type { Camera } from '../physics/camera.js';
 import { poleOfDate } from '../physics/skyMotion.js';
-import type { Whereabouts } from './assembleNight.js';
+import type { Whereabouts } from './frameTime.js';
 import { timeOf } from './frameTime.js';
 import type { FrameResult } from './readOneFrame.js';
 import { trackOf } from './trackOfBody.js';

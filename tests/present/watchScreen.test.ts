@@ -31,6 +31,7 @@ function viewOf(reading: Reading, changes: Partial<WatchView> = {}): WatchView {
     typed: '',
     says: null,
     help: false,
+    outlook: null,
     ...changes,
   };
 }

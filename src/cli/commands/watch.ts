@@ -1,5 +1,5 @@
 import type { Command } from 'commander';
-import { addReadingOptions } from '../readingOptions.js';
+import { addReadingOptions, between } from '../readingOptions.js';
 import type { WatchOptions } from '../watch/runWatch.js';
 import type { World } from '../world.js';
 
@@ -17,6 +17,9 @@ export function addWatchCommand(program: Command, world: World): void {
       '--preview <file>',
       'after each answer, draw the frame and the next one as foretold (PNG, written anew each time)',
     )
+    .option('--lat <degrees>', 'latitude, where the frames do not tell (north positive)', between(-90, 90))
+    .option('--lon <degrees>', 'longitude (east positive)', between(-180, 180))
+    .option('--tz <zone>', "zone of the camera's clock, like Europe/Madrid or +02:00, where the frames do not tell")
     .option('--fresh', 'begin a new evening: leave out the notes and tries of the last hours');
   addReadingOptions(command).action(async (folder: string, options: WatchOptions) => {
     // Other commands need not wait for what only this one uses.

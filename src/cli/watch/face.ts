@@ -9,6 +9,8 @@ export interface Face {
   waiting(count: number): void;
   answered(json: () => string): void;
   trouble(text: string): void;
+  /** What is left of the night for this framing. */
+  outlook(says: string | null): void;
   present(isThere: boolean): void;
   close(): void;
 }

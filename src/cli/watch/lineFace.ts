@@ -30,6 +30,9 @@ export function lineFace({ folder, options, vigil, world, end }: FaceNeeds): Fac
       if (vigil.says !== null) world.note(printable(vigil.says));
       if (options.bell === true) process.stderr.write('\u0007');
     },
+    outlook: (says) => {
+      if (says !== null && options.json !== true) world.note(printable(says));
+    },
     trouble: (text) => {
       world.note(`paintstop: ${printable(text)}`);
     },

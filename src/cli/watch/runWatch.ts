@@ -12,19 +12,22 @@ import { watchFolder } from '../../machine/watchFolder.js';
 import { startWatchReader } from '../../machine/watchReader.js';
 import type { Light } from '../../model/reading.js';
 import { MOST_TRIES, type Tried } from '../../pipeline/foretellFrame.js';
+import type { Whereabouts } from '../../pipeline/frameTime.js';
 import type { CurveRecord } from '../../pipeline/cameraCurve.js';
 import { arrivalAsJson } from '../../present/json.js';
 import { lightsFileIn, readLightsFile } from '../lampsOfFrames.js';
 import { lightsOf, readOptionsOf, wishesOf, type ReadingOptions } from '../readingOptions.js';
 import { version } from '../version.js';
 import { drawPreview } from '../writePreview.js';
+import { placeOptionsOf, type PlaceOptions } from '../placeOptions.js';
+import { Outlooks } from './outlooks.js';
 import { lineFace } from './lineFace.js';
 import { screenFace } from './screenFace.js';
 import { Vigil } from './vigil.js';
 import { isFrameRecord, isWatchLine, type WatchLine } from './watchLine.js';
 import type { World } from '../world.js';
 
-export interface WatchOptions extends ReadingOptions {
+export interface WatchOptions extends ReadingOptions, PlaceOptions {
   readonly json?: boolean;
   readonly once?: boolean;
   readonly bell?: boolean;
@@ -35,6 +38,7 @@ export interface WatchOptions extends ReadingOptions {
 }
 
 export async function runWatch(folder: string, options: WatchOptions, world: World): Promise<void> {
+  const where = placeOptionsOf(options);
   const facts = await stat(folder).catch(() => null);
   if (facts?.isDirectory() !== true)
     throw new PaintstopError('not-found', `${folder} is no folder`, 'give the folder that frames arrive in');
@@ -50,7 +54,7 @@ export async function runWatch(folder: string, options: WatchOptions, world: Wor
   );
   const last = await journal?.lastKept();
   if (isFrameRecord(last)) vigil.remember(last);
-  await watchUntilEnd(real, options, vigil, world, async (record) => journal?.keepLast(record)).finally(() =>
+  await watchUntilEnd(real, options, where, vigil, world, async (record) => journal?.keepLast(record)).finally(() =>
     journal?.close(),
   );
   if (journal !== null && vigil.marks.length > 0)
@@ -79,6 +83,7 @@ async function startingLamps(folder: string, options: WatchOptions): Promise<rea
 async function watchUntilEnd(
   folder: string,
   options: WatchOptions,
+  where: Whereabouts,
   vigil: Vigil,
   world: World,
   keepLast: (record: FrameRecord) => Promise<void>,
@@ -92,6 +97,7 @@ async function watchUntilEnd(
   let curves: ReadonlyMap<string, CurveRecord> = await knownCurves(configFolder());
 
   const tried: Tried[] = [];
+  const outlooks = new Outlooks(where);
 
   const read = async (frame: FrameFile, patient: boolean): Promise<Outcome> => {
     try {
@@ -139,7 +145,7 @@ async function watchUntilEnd(
       return 'done';
     }
     if (seen.curve !== null) curves = await keepCurves(configFolder(), [seen.curve]);
-    const { reading, predicted, sincePrevious } = await vigil.answer(seen.record, seen.mark);
+    const { reading, predicted, sincePrevious, newSetup } = await vigil.answer(seen.record, seen.mark);
     await keepLast(seen.record);
     if (options.preview !== undefined && seen.sketch !== null) {
       tried.push({ record: { ...seen.record, reading }, map: seen.sketch.map });
@@ -149,6 +155,7 @@ async function watchUntilEnd(
       });
     }
     face.answered(() => arrivalAsJson(reading, arrivedAt, predicted, sincePrevious));
+    if (options.json !== true) face.outlook(outlooks.of(seen.record, newSetup));
     if (options.once === true) end();
     return 'done';
   };

@@ -13,6 +13,7 @@ export function screenFace({ folder, options, vigil, world, end }: FaceNeeds): F
   let busy: string | null = null;
   let waiting = 0;
   let trouble: string | null = null;
+  let outlook: string | null = null;
   let screen: FullScreen | null = null;
   const draw = (): void => {
     if (screen === null) return;
@@ -30,6 +31,7 @@ export function screenFace({ folder, options, vigil, world, end }: FaceNeeds): F
       typed,
       says: trouble ?? vigil.says,
       help: vigil.help,
+      outlook,
     };
     const lines = watchScreen(view, columns, rows, world.unicode ? UNICODE_STROKES : ASCII_STROKES);
     screen.draw(lines.map(({ text, first }) => screenLine(text, first, look)));
@@ -71,6 +73,10 @@ export function screenFace({ folder, options, vigil, world, end }: FaceNeeds): F
       trouble = null;
       draw();
       if (options.bell === true) screen.bell();
+    },
+    outlook: (says) => {
+      outlook = says;
+      draw();
     },
     trouble: (text) => {
       trouble = text;

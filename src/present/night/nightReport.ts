@@ -58,12 +58,12 @@ function nextTime(night: Night): string {
 }
 
 function setupSection(
-  { id, frames, picks }: Setup,
+  { id, frames, picks, outlook }: Setup,
   byName: ReadonlyMap<string, NightFrame>,
   thumbnails: ReadonlyMap<string, string>,
 ): string {
   const tries = frames.map((file, n) => tryOf(byName.get(file)!, n + 1, picks.indexOf(file), thumbnails.get(file)));
-  return `<section><h2>Setup ${String(id)}</h2><p>Best: ${picks.map((file) => `<strong>${escaped(file)}</strong>`).join(', then ')}.</p>${tries.join('')}</section>`;
+  return `<section><h2>Setup ${String(id)}</h2><p>Best: ${picks.map((file) => `<strong>${escaped(file)}</strong>`).join(', then ')}.</p>${outlook === null ? '' : `<p>${escaped(outlook.says)}</p>`}${tries.join('')}</section>`;
 }
 
 function tryOf(frame: NightFrame, n: number, pick: number, thumbnail: string | undefined): string {

@@ -28,6 +28,7 @@ export function nightAsText(night: Night, columns: number): string {
 
 function storyOf(setup: Setup, byName: ReadonlyMap<string, NightFrame>, columns: number): string[] {
   const lines = [`Setup ${String(setup.id)}, best: ${setup.picks.join(', ')}`];
+  if (setup.outlook !== null) lines.push(...wrap(setup.outlook.says, columns, '        '));
   for (const file of setup.frames) {
     const frame = byName.get(file)!;
     const stops = (value: number | null): string => (value === null ? '  - ' : value.toFixed(1).padStart(5));

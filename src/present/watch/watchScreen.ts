@@ -38,6 +38,8 @@ export interface WatchView {
   readonly typed: string;
   readonly says: string | null;
   readonly help: boolean;
+  /** What is left of the night for this framing. */
+  readonly outlook: string | null;
 }
 
 export interface ScreenLine {
@@ -119,6 +121,7 @@ function partsOf(view: WatchView, columns: number, rows: number, strokes: Stroke
     ...(view.nextNoted.length === 0
       ? []
       : [{ lines: [lampsLine('next', view.nextLamps, view.nextNoted)], weight: 70 }]),
+    ...(view.outlook === null ? [] : [{ lines: wrap(view.outlook, columns, '  ').slice(0, 2), weight: 58 }]),
     ...reading.warnings
       .slice(0, 1)
       .map((warning) => ({ lines: wrap(warning.message, columns, '  ').slice(0, 2), weight: 35 })),
