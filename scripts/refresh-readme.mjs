@@ -29,7 +29,8 @@ run(
   '--preview',
   join(folder, 'preview.png'),
 );
-for (const name of ['preview.png', 'try-1.png', 'try-2.png'])
+run('sky', join(folder, 'moor-0412.dng'), '--lat', '38', '--lon', '-3', '--picture', join(folder, 'sky.png'));
+for (const name of ['preview.png', 'try-1.png', 'try-2.png', 'sky.png'])
   await sharp(join(folder, name))
     .resize({ width: 972 })
     .png({ palette: true, colours: 128 })
@@ -58,6 +59,7 @@ const view = {
   typed: 'torch 2',
   says: null,
   help: false,
+  outlook: null,
 };
 const [cell, row] = [9, 18];
 const letters = watchScreen(view, 80, 24, UNICODE_STROKES).flatMap(({ text, first }, y) => {

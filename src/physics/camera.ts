@@ -27,7 +27,7 @@ export function spotOf(camera: Camera, direction: Vector): Spot | null {
 }
 
 /** The same for a direction in camera axes. */
-export function spotOfRay(
+function spotOfRay(
   { projection, focalPx, distortion, widthPx, heightPx, axis }: Omit<Camera, 'toCamera'>,
   v: Vector,
 ): Spot | null {

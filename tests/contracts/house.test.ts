@@ -32,7 +32,7 @@ describe('one idea, one file, one id, one page', () => {
     expect(stems('docs/formats', '.md').sort()).toEqual(ids);
   });
   it('measures', () => {
-    const files = [...stems('src/measure', '.ts').filter((name) => name !== 'pixels'), 'stars'].sort();
+    const files = [...stems('src/measure', '.ts').filter((name) => name !== 'pixels'), 'stars', 'pointing'].sort();
     expect(stems('docs/measures', '.md').sort()).toEqual(files);
   });
   it('errors: catalogue and page name the same codes and exit statuses', () => {
@@ -82,8 +82,14 @@ describe('documentation', () => {
       rmSync(folder, { recursive: true, force: true });
     }
   });
-  it('every option of frame and night is in the README', () => {
-    const source = ['commands/frame.ts', 'commands/night.ts', 'readingOptions.ts']
+  it('every option of frame, night, sky and plan is in the README', () => {
+    const source = [
+      'commands/frame.ts',
+      'commands/night.ts',
+      'commands/sky.ts',
+      'commands/plan.ts',
+      'readingOptions.ts',
+    ]
       .map((name) => readFileSync(join(ROOT, 'src/cli', name), 'utf8'))
       .join('\n');
     const readme = readFileSync(join(ROOT, 'README.md'), 'utf8');

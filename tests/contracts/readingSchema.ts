@@ -152,7 +152,19 @@ export const nightSchema = z.object({
     }),
   ),
   setups: z.array(
-    z.object({ id: z.int().positive(), frames: z.array(z.string()).min(1), picks: z.array(z.string()).min(1) }),
+    z.object({
+      id: z.int().positive(),
+      frames: z.array(z.string()).min(1),
+      picks: z.array(z.string()).min(1),
+      outlook: z
+        .object({
+          overSubjectAt: z.string().nullable(),
+          leavesSkyAt: z.string().nullable(),
+          darkEndsAt: z.string().nullable(),
+          says: z.string().min(1),
+        })
+        .nullable(),
+    }),
   ),
   failed: z.array(z.object({ file: z.string(), code: z.string(), message: z.string() })),
 });
@@ -162,4 +174,124 @@ export const arrivalSchema = readingSchema.extend({
   arrivedAt: z.iso.datetime(),
   predicted: predicted.nullable(),
   sincePrevious,
+});
+
+const track = z
+  .object({
+    body: z.string(),
+    track: z.array(
+      z.object({
+        at: z.string(),
+        x: z.number().nullable(),
+        y: z.number().nullable(),
+        altitudeDeg: degrees.nullable(),
+        azimuthDeg: degrees.nullable(),
+        seen: z.enum(['sky', 'behind-ground', 'out-of-frame', 'below-horizon']),
+      }),
+    ),
+    overSubjectAt: z.string().nullable(),
+    overSubjectAltitudeDeg: degrees.nullable(),
+    says: z.string().min(1),
+  })
+  .nullable();
+
+/** The shape of `paintstop sky --json`. */
+export const skySchema = z.object({
+  schema: z.literal('paintstop.sky/1'),
+  file: z.string(),
+  solved: z.boolean(),
+  why: z.string().nullable(),
+  centre: z.object({ raDeg: z.number().min(0).max(360), decDeg: z.number().min(-90).max(90) }).nullable(),
+  rollDeg: z.number().min(-180).max(180).nullable(),
+  scaleArcsecPerPx: z.number().positive().nullable(),
+  projection: z.enum(['rectilinear', 'equisolid', 'equidistant', 'stereographic']).nullable(),
+  focalPx: z.number().positive().nullable(),
+  distortion: z.tuple([z.number(), z.number()]).nullable(),
+  residualPx: z.number().min(0).nullable(),
+  matched: z.int().min(0).nullable(),
+  confidence: fraction,
+  aim: z.object({ azimuthDeg: degrees, altitudeDeg: degrees, tiltDeg: z.number().min(-180).max(180) }).nullable(),
+  trail: z
+    .object({
+      predictedMedianPx: z.number().min(0),
+      predictedWorstPx: z.number().min(0),
+      measuredPx: z.number().min(0).nullable(),
+      restPx: z.number().min(0).nullable(),
+      says: z.string().min(1),
+    })
+    .nullable(),
+  shutterMap: z
+    .object({
+      trailPxAllowed: z.number().positive(),
+      columns: z.int().positive(),
+      rows: z.int().positive(),
+      seconds: z.array(z.number().positive().nullable()),
+      shortestSeconds: z.number().positive(),
+      medianSeconds: z.number().positive(),
+      longestSeconds: z.number().positive(),
+    })
+    .nullable(),
+  subject: z.object({ x: z.number(), y: z.number().nullable(), from: z.enum(['given', 'painted']) }).nullable(),
+  core: track,
+  other: track,
+  clockOffsetMinutes: z.int().nullable(),
+  clockSays: z.string().nullable(),
+});
+
+const moment = z.string().nullable();
+
+/** The shape of `paintstop plan --json`. */
+export const planSchema = z.object({
+  schema: z.literal('paintstop.plan/1'),
+  date: z.iso.date(),
+  place: z.object({ latitudeDeg: z.number(), longitudeDeg: z.number() }),
+  zone: z.string().nullable(),
+  twilight: z.object({
+    sunset: moment,
+    civilDusk: moment,
+    nauticalDusk: moment,
+    astronomicalDusk: moment,
+    astronomicalDawn: moment,
+    nauticalDawn: moment,
+    civilDawn: moment,
+    sunrise: moment,
+  }),
+  lowestSunDeg: degrees,
+  moon: z.object({ rise: moment, set: moment, litFraction: fraction, says: z.string().min(1) }),
+  core: z.array(
+    z.object({
+      at: z.string(),
+      sunAltitudeDeg: degrees,
+      moonAltitudeDeg: degrees,
+      altitudeDeg: degrees,
+      azimuthDeg: degrees,
+      skyMagnitude: z.number().nullable(),
+    }),
+  ),
+  darkWindows: z.array(z.object({ from: z.string(), to: z.string() })),
+  best: z.object({ at: z.string(), altitudeDeg: degrees, azimuthDeg: degrees }).nullable(),
+  says: z.string().min(1),
+  start: z
+    .object({
+      iso: z.number().positive(),
+      aperture: z.number().positive(),
+      shutterSeconds: z.number().positive(),
+      skyStops: stops,
+      uncertaintyStops: z.number().positive(),
+      why: z.string().min(1),
+    })
+    .nullable(),
+  lamps: z.array(
+    z.object({
+      name: z.string(),
+      kind: z.enum(['held', 'stand']),
+      intensityCd: z.number().positive(),
+      distanceM: z.number().positive(),
+      power: z.number().positive(),
+      seconds: z.number().positive().nullable(),
+      powerWanted: z.number().positive().nullable(),
+      uncertaintyStops: z.number().positive(),
+      says: z.string().min(1),
+    }),
+  ),
 });

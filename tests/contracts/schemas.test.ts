@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { z } from 'zod';
 import { lightsSchema } from './lightsSchema.js';
-import { arrivalSchema, nightSchema, readingSchema } from './readingSchema.js';
+import { arrivalSchema, nightSchema, planSchema, readingSchema, skySchema } from './readingSchema.js';
 
 /** The published schemas (JSON Schema, draft 2020-12) are those that the tests hold the output to; `vitest -u` writes them anew. */
 describe('published schemas', () => {
@@ -10,6 +10,8 @@ describe('published schemas', () => {
     ['night', nightSchema],
     ['lights', lightsSchema],
     ['watch', arrivalSchema],
+    ['sky', skySchema],
+    ['plan', planSchema],
   ])('%s', async (name, schema) => {
     const text = `${JSON.stringify(z.toJSONSchema(schema), null, 2)}\n`;
     await expect(text).toMatchFileSnapshot(`../../docs/schemas/${name}.json`);

@@ -12,7 +12,7 @@ export interface Body {
   readonly upAt: (seconds: number) => boolean;
 }
 
-export type Seen = 'sky' | 'behind-ground' | 'out-of-frame' | 'below-horizon';
+type Seen = 'sky' | 'behind-ground' | 'out-of-frame' | 'below-horizon';
 
 export interface Moment {
   readonly seconds: number;

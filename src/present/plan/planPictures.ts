@@ -26,7 +26,7 @@ export function planSvg(plan: Plan): string | null {
   return [
     `<svg xmlns="http://www.w3.org/2000/svg" width="${String(width)}" height="${String(height)}" viewBox="0 0 ${String(width)} ${String(height)}" font-family="sans-serif" font-size="15" fill="#ddd" role="img">`,
     PLAN_SVG_MARK,
-    `<title>${`Core and Moon, ${plan.date}`}</title>`,
+    `<title>Core and Moon, ${plan.date}</title>`,
     `<rect width="${String(width)}" height="${String(height)}" fill="#000"/>`,
     ...shades,
     ...strokes,
