@@ -1,10 +1,10 @@
-import type { Advice, Limit, Option } from '../model/reading.js';
+import type { Advice, Change, Limit, Option } from '../model/reading.js';
 import { balanceMiss, isOff, skyMiss, type Candidate } from './candidate.js';
 import type { Facts } from './facts.js';
 import { withHistory, type Try } from './history.js';
 import { reasons } from './reasons.js';
 import { CLIPPED_PAINT_ALLOWED } from './rules/headroom.js';
-import { solve, type Scored, type Solution } from './solve.js';
+import { outcomeOf, solve, type Scored, type Solution } from './solve.js';
 import { changesInWords, stopsOff } from './words.js';
 
 const MOST_OPTIONS = 4;
@@ -68,7 +68,16 @@ const LIMIT_IN_WORDS: Readonly<Record<Limit, string>> = {
 };
 
 /** Not balanced, and nothing that camera, lamps and hands have brings it clearly nearer: what is left, in one line. */
-function beyondReach({ wishes }: Facts, now: Candidate, limit: Limit): string {
+function beyondReach(facts: Facts, now: Candidate, limit: Limit): string {
+  return `As near as the limits allow: ${missesOf(facts, now).join(', ')}; ${LIMIT_IN_WORDS[limit]}.`;
+}
+
+function stillOff(facts: Facts, then: Candidate): string {
+  const text = missesOf(facts, then).join(', ');
+  return `${text.charAt(0).toUpperCase()}${text.slice(1)}.`;
+}
+
+function missesOf({ wishes }: Facts, now: Candidate): string[] {
   const parts: string[] = [];
   const sky = skyMiss(now, wishes);
   const paint = balanceMiss(now, wishes);
@@ -77,7 +86,7 @@ function beyondReach({ wishes }: Facts, now: Candidate, limit: Limit): string {
   if ((now.clippedFraction ?? 0) > CLIPPED_PAINT_ALLOWED)
     parts.push('some paint clips, lit too unevenly for any exposure');
   if (parts.length === 0) parts.push('stars are over the trailing limit');
-  return `As near as the limits allow: ${parts.join(', ')}; ${LIMIT_IN_WORDS[limit]}.`;
+  return parts;
 }
 
 /** The best, then the best of other kinds: options that turn the same dials are one kind. */
@@ -99,20 +108,38 @@ function pick({ ranked }: Solution): Scored[] {
 
 function optionOf(facts: Facts, solution: Solution, scored: Scored): Option {
   const { candidate } = scored;
-  const sky = round(candidate.skyStops);
-  const painted = round(candidate.paintedStops);
   return {
     says: changesInWords(candidate.changes, facts.lights),
     changes: candidate.changes,
-    predicted: {
-      skyStops: sky,
-      paintedStops: painted,
-      balanceStops: sky === null || painted === null ? null : round(candidate.paintedStops! - candidate.skyStops!),
-      paintedClippedFraction: candidate.clippedFraction === null ? null : Number(candidate.clippedFraction.toFixed(4)),
-      trailPx: candidate.trailPx === null ? null : round(Math.hypot(candidate.trailPx, facts.otherBlurPx)),
-    },
+    predicted: predictedOf(facts, candidate),
     walks: candidate.walks,
     why: reasons(facts, solution, scored),
+  };
+}
+
+function predictedOf({ otherBlurPx }: Facts, candidate: Candidate): Option['predicted'] {
+  const { skyStops, paintedStops, clippedFraction, trailPx } = candidate;
+  const sky = round(skyStops);
+  const painted = round(paintedStops);
+  return {
+    skyStops: sky,
+    paintedStops: painted,
+    balanceStops: sky === null || painted === null ? null : round(paintedStops! - skyStops!),
+    paintedClippedFraction: clippedFraction === null ? null : Number(clippedFraction.toFixed(4)),
+    trailPx: trailPx === null ? null : round(Math.hypot(trailPx, otherBlurPx)),
+  };
+}
+
+/** Changes of the photographer's own choosing as an option: what they would give, and what stays off its target. */
+export function tryOut(facts: Facts, changes: readonly Change[]): Option {
+  const candidate = outcomeOf(facts, changes);
+  const limit = limitOf(facts, candidate);
+  return {
+    says: changesInWords(changes, facts.lights),
+    changes,
+    predicted: predictedOf(facts, candidate),
+    walks: candidate.walks,
+    why: limit === null ? 'Sky, balance, clipping and trails are inside what is wished.' : stillOff(facts, candidate),
   };
 }
 

@@ -1,4 +1,5 @@
 import { cameraMoves, type CameraMove } from './cameras.js';
+import type { Change } from '../model/reading.js';
 import type { Candidate } from './candidate.js';
 import type { Facts } from './facts.js';
 import { clippedAfter, paintForecaster, type PaintForecaster } from './forecast.js';
@@ -90,6 +91,35 @@ function lampMiss(move: LampMove, wanted: number): number {
 
 function combine(each: readonly LampMove[][]): LampMove[][] {
   return each.reduce<LampMove[][]>((rows, moves) => rows.flatMap((row) => moves.map((move) => [...row, move])), [[]]);
+}
+
+/** What these changes would give, whoever thought of them. A change that names no light moves the camera. */
+export function outcomeOf(facts: Facts, changes: readonly Change[]): Candidate {
+  const { iso, shutterSeconds, aperture } = facts.settings;
+  const camera = changes.filter(({ light }) => light === undefined);
+  const factorOf = (holds: (change: Change) => boolean): number =>
+    camera.filter(holds).reduce((product, { factor }) => product * factor, 1);
+  const after = (what: Change['what'], now: number | null): number | null =>
+    camera.find((change) => change.what === what)?.to ?? now;
+  const move: CameraMove = {
+    iso: after('iso', iso),
+    shutterSeconds: after('shutter', shutterSeconds),
+    aperture: after('aperture', aperture),
+    sensitivity: factorOf(({ what }) => what !== 'shutter'),
+    shutterRatio: factorOf(({ what }) => what === 'shutter'),
+    changes: camera,
+  };
+  const moves = facts.lights.map((light): LampMove => {
+    const own = changes.filter((change) => change.light === light.name);
+    const count = own.find(({ what }) => what === 'paintTime')?.to ?? light.seconds;
+    return {
+      changes: own,
+      reached: own.reduce((product, { factor }) => product * factor, 1),
+      count: light.kind === 'held' ? count : null,
+      walk: own.some(({ what }) => what === 'lampDistance' || (what === 'lampPower' && light.kind === 'stand')),
+    };
+  });
+  return candidateOf(facts, paintForecaster(facts), move, moves);
 }
 
 /** `moves` null: only the camera is looked at, as if the lamps could follow. */

@@ -3,6 +3,8 @@ import { PaintstopError } from '../errors.js';
 import { addDemoCommand } from './commands/demo.js';
 import { addFrameCommand } from './commands/frame.js';
 import { addPlanCommand } from './commands/plan.js';
+import { addWhatIfCommand } from './commands/whatIf.js';
+import { addWhyCommand } from './commands/why.js';
 import { addSkyCommand } from './commands/sky.js';
 import { addLightsCommand } from './commands/lights.js';
 import { addNightCommand } from './commands/night.js';
@@ -25,6 +27,8 @@ export async function main(args: readonly string[]): Promise<number> {
   addLightsCommand(program, world);
   addSkyCommand(program, world);
   addPlanCommand(program, world);
+  addWhyCommand(program, world);
+  addWhatIfCommand(program, world);
   addDemoCommand(program, world);
   program.commands.forEach((command) => command.exitOverride());
   try {

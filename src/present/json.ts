@@ -1,4 +1,5 @@
 import type { Night, SincePrevious } from '../model/night.js';
+import type { Lessons } from '../model/lesson.js';
 import type { Plan } from '../model/plan.js';
 import type { SkyReading } from '../model/sky.js';
 import type { Option, Reading } from '../model/reading.js';
@@ -31,6 +32,29 @@ export function skyAsJson(sky: SkyReading): string {
 /** A planned night as one line; docs/plan.md. */
 export function planAsJson(plan: Plan): string {
   return written(plan);
+}
+
+/** The lessons of a frame, as one line; docs/why.md. */
+export function lessonsAsJson({ findings, ...lessons }: Lessons): string {
+  const told = findings.map(({ box, ...finding }) => ({
+    ...finding,
+    box: box === null ? null : [box.x, box.y, box.width, box.height],
+  }));
+  return written({ ...lessons, findings: told });
+}
+
+/** What other settings would have made of a frame; docs/why.md. */
+export function whatIfAsJson(reading: Reading, option: Option): string {
+  const { file, regions, balance, stars } = reading;
+  const now = {
+    skyStops: regions.sky.levelStops,
+    paintedStops: regions.painted.levelStops,
+    balanceStops: balance.stops,
+    paintedClippedFraction: regions.painted.clipped.any,
+    trailPx: stars.elongationPx,
+  };
+  const { changes, predicted, why } = option;
+  return written({ schema: 'paintstop.what-if/1', file, changes, now, predicted, why });
 }
 
 function published(reading: Reading): object {

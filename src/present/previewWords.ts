@@ -28,13 +28,20 @@ export function previewWords(reading: Reading, { apartFrom, levels, wouldTell }:
       apartFrom === null
         ? 'From one frame: all lamps are changed alike. Hatched: will clip.'
         : `${wouldTell === null ? 'Each lamp by itself, told apart' : 'Light told apart, as far as it can be,'} from ${String(apartFrom)} frames. Hatched: will clip.`,
-      ...(levels.length === 0
-        ? []
-        : [`Now, over the land that each lights most: ${levels.map(lampInWords).join('; ')}.`]),
-      ...(wouldTell === null ? [] : [wouldTell]),
+      ...lampsInWords({ apartFrom, levels, wouldTell }),
       ...(best !== undefined && best.walks > 0 ? [WALK_CAUTION] : []),
     ],
   };
+}
+
+/** What is known of single lamps, a sentence each; none from one frame. */
+export function lampsInWords({ levels, wouldTell }: LampsKnown): string[] {
+  return [
+    ...(levels.length === 0
+      ? []
+      : [`Now, over the land that each lights most: ${levels.map(lampInWords).join('; ')}.`]),
+    ...(wouldTell === null ? [] : [wouldTell]),
+  ];
 }
 
 function lampInWords({ lamps, levelStops, clipsAlone }: LampsKnown['levels'][number]): string {

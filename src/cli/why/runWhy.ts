@@ -1,0 +1,92 @@
+import { printable } from '../../errors.js';
+import { configFolder, knownCurves } from '../../machine/curveStore.js';
+import { readBytes, writeOwn } from '../../machine/files.js';
+import { gatherFrames } from '../../machine/gather.js';
+import { unpackRawApart } from '../../machine/rawDecoder.js';
+import { measureDistribution } from '../../measure/distribution.js';
+import { measureGroundProfile } from '../../measure/groundProfile.js';
+import type { Light } from '../../model/reading.js';
+import { foretellFrame, MOST_TRIES, triedOf, type Tried } from '../../pipeline/foretellFrame.js';
+import { readOneFrame, type FrameResult } from '../../pipeline/readOneFrame.js';
+import { teachFrame } from '../../pipeline/teachFrame.js';
+import { lessonsAsJson } from '../../present/json.js';
+import { findingPicture, starPicture } from '../../present/picture/findingPicture.js';
+import { framePicture } from '../../present/picture/framePicture.js';
+import { lampsInWords } from '../../present/previewWords.js';
+import { lessonReport } from '../../present/why/lessonReport.js';
+import { lessonsAsText } from '../../present/why/whyText.js';
+import type { ReadTools } from '../../read/readFrame.js';
+import { lampsOfFrames } from '../lampsOfFrames.js';
+import { readOptionsOf, wishesOf, type ReadingOptions } from '../readingOptions.js';
+import type { World } from '../world.js';
+
+export interface WhyOptions extends ReadingOptions {
+  readonly json?: boolean;
+  readonly html?: string;
+  readonly with?: string;
+  readonly red?: boolean;
+}
+
+export async function runWhy(file: string, options: WhyOptions, world: World): Promise<void> {
+  const tools: ReadTools = { unpackRaw: unpackRawApart, curves: await knownCurves(configFolder()) };
+  const lampsOf = lampsOfFrames(options, world);
+  const read = async (path: string): Promise<{ result: FrameResult; lamps: readonly Light[] }> => {
+    const lamps = await lampsOf(path);
+    const result = await readOneFrame(
+      await readBytes(path),
+      path,
+      readOptionsOf(options),
+      lamps,
+      wishesOf(options),
+      tools,
+    );
+    return { result, lamps };
+  };
+  world.progress('reading ...');
+  const { result, lamps } = await read(file).finally(() => {
+    world.progress(null);
+  });
+  const apart = options.with === undefined ? null : await lampsApart(options.with, result, read, world);
+  const lessons = teachFrame(result, lamps, wishesOf(options), apart);
+  world.out(
+    options.json === true
+      ? `${lessonsAsJson(lessons)}\n`
+      : lessonsAsText(lessons, world.columns, world.look(options.red === true)),
+  );
+  if (options.html === undefined) return;
+  const { grid, regions, reading, frame, shapes } = result;
+  const page = lessonReport(
+    lessons,
+    reading,
+    {
+      whole: framePicture(reading, grid, regions, shapes),
+      findings: lessons.findings.map((finding, n) => findingPicture(finding, n + 1, grid, regions.mask)),
+      stars: starPicture(frame, shapes),
+    },
+    measureDistribution(grid, regions.mask),
+    reading.falloff === null ? null : measureGroundProfile(grid, regions.mask, reading.falloff.hotSpot),
+  );
+  await writeOwn(options.html, Buffer.from(page), (head) => head.includes('content="paintstop"'));
+  world.note(`wrote ${printable(options.html)}`);
+}
+
+/** What the last frames of a folder tell of the lamps of this frame. */
+async function lampsApart(
+  folder: string,
+  own: FrameResult,
+  read: (path: string) => Promise<{ result: FrameResult }>,
+  world: World,
+): Promise<string> {
+  const tried: Tried[] = [];
+  const frames = (await gatherFrames(folder)).slice(-2 * MOST_TRIES);
+  for (const [n, { file }] of frames.entries()) {
+    world.progress(`reading ${String(n + 1)} of ${String(frames.length)} ...`);
+    const other = await read(file).catch(() => null);
+    if (other !== null && other.result.reading.file !== own.reading.file) tried.push(triedOf(other.result));
+  }
+  world.progress(null);
+  tried.push(triedOf(own));
+  const foretold = foretellFrame(tried);
+  const words = foretold === null ? [] : lampsInWords(foretold);
+  return words.length === 0 ? 'The frames of that folder do not tell the lamps of this one apart.' : words.join(' ');
+}
