@@ -46,6 +46,8 @@ export interface Finding {
   readonly title: string;
   readonly sees: string;
   readonly because: string;
+  /** The law in symbols. */
+  readonly law: string;
   /** The law with this frame's numbers put in; `log2`, `sqrt`, `^`, `x`, `/` as in arithmetic. */
   readonly arithmetic: string;
   readonly check: string;

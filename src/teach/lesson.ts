@@ -39,6 +39,8 @@ export interface Lesson {
   readonly region: Finding['region'];
   readonly sees: string;
   readonly because: string;
+  /** In symbols. */
+  readonly law: string;
   readonly arithmetic: string;
   /** In the field, without a computer. */
   readonly check: string;
@@ -70,6 +72,7 @@ export function taught(lesson: Lesson, of: Case): Finding | null {
     title: lesson.title,
     sees,
     because,
+    law: lesson.law,
     arithmetic,
     check,
     remedies: found.remedies,

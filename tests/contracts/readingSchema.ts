@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { LESSON_IDS } from '../../src/model/lesson.js';
 
 /** The shape of `paintstop frame --json`, strict about what the published contract names and open to additions. */
 const fraction = z.number().min(0).max(1);
@@ -294,4 +295,48 @@ export const planSchema = z.object({
       says: z.string().min(1),
     }),
   ),
+});
+
+/** The shape of `paintstop why --json`. */
+export const whySchema = z.object({
+  schema: z.literal('paintstop.why/1'),
+  file: z.string(),
+  lamps: z.string().nullable(),
+  findings: z.array(
+    z.object({
+      id: z.enum(LESSON_IDS),
+      region: z.enum(['sky', 'painted', 'unlit', 'source', 'stars']),
+      box: box.nullable(),
+      overStops: z.number().nullable(),
+      gravity: z.number().min(0),
+      numbers: z.record(z.string(), z.number()),
+      text: z.string().min(1),
+      title: z.string().min(1),
+      sees: z.string().min(1),
+      because: z.string().min(1),
+      law: z.string().min(1),
+      arithmetic: z.string().min(1),
+      check: z.string().min(1),
+      remedies: z
+        .array(
+          z.object({
+            does: z.string().min(1),
+            price: z.string().min(1),
+            changes: z.array(change),
+            gives: predicted.nullable(),
+          }),
+        )
+        .min(1),
+    }),
+  ),
+});
+
+/** The shape of `paintstop what-if --json`. */
+export const whatIfSchema = z.object({
+  schema: z.literal('paintstop.what-if/1'),
+  file: z.string(),
+  changes: z.array(change).min(1),
+  now: predicted,
+  predicted,
+  why: z.string().min(1),
 });

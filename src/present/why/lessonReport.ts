@@ -50,10 +50,10 @@ function image(bytes: Buffer, alt: string): string {
 }
 
 function lesson(finding: Finding, number: number, picture: Buffer, stars: Buffer | null): string {
-  const { title, sees, because, arithmetic, check, remedies, region } = finding;
+  const { title, sees, because, law, arithmetic, check, remedies, region } = finding;
   const shown = region === 'stars' && stars !== null ? stars : picture;
   return `<article><figure>${image(shown, `${title}: the place`)}</figure><div><h2>${String(number)}. ${escaped(title)}</h2>
-<p>${escaped(sees)} ${escaped(because)}</p><p class="sum">${escaped(arithmetic)}</p>
+<p>${escaped(sees)} ${escaped(because)}</p><p class="sum">${escaped(law)}<br>${escaped(arithmetic)}</p>
 <table><tr><th>What would have helped</th><th>it gives</th><th>its price</th></tr>${remedies.map(row).join('')}</table>
 <p><em>In the field:</em> ${escaped(check)}</p></div></article>`;
 }

@@ -23,6 +23,7 @@ export function lessonsAsText(lessons: Lessons, width: number, look: Look): stri
     for (const line of wrap(`${String(n + 1)}. ${finding.title}`, columns, '   ')) lines.push(first(line, look));
     put(finding.sees, '   ');
     put(finding.because, '   ', 'Why: ');
+    put(finding.law, '   ', 'Law: ');
     put(finding.arithmetic, '   ', 'Sum: ');
     if (finding.remedies.length > 0) put('What would have helped:', '   ');
     for (const remedy of finding.remedies) put(remedyInWords(remedy), '   ', '- ');

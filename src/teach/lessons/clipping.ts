@@ -13,6 +13,7 @@ const PAINT_ALLOWED = 0.005;
 export const paintedClipped: Lesson = {
   id: 'painted-clipped',
   title: 'The painted ground is clipped',
+  law: 'times too much = 2 ^ (stops over)',
   region: 'painted',
   sees: 'White without texture on the painted ground: {clippedPercent} % of it reached the end of the sensor.',
   because:
@@ -57,6 +58,7 @@ const LEAST_SIGNAL = 5;
 export const sourceClipped: Lesson = {
   id: 'source-clipped',
   title: 'A lamp is seen directly',
+  law: 'percent of the frame = 100 x area / frame',
   region: 'source',
   sees: 'A burnt spot with a glow: a lamp, a headlamp or a blade seen by the lens, {sharePercent} % of the frame.',
   because:
@@ -91,6 +93,7 @@ const SKY_ALLOWED = 0.002;
 export const skyClipped: Lesson = {
   id: 'sky-clipped',
   title: 'The sky is clipped',
+  law: 'percent of the frame = 100 x clipped part',
   region: 'sky',
   sees: 'A white patch in the sky: {clippedPercent} % of the frame.',
   because: 'Moon, town glow, twilight or cloud lit from below is brighter than the settings for a dark sky can hold.',

@@ -38,6 +38,7 @@ function skyNumbers(of: Case, miss: number): Record<string, number> {
 
 const SKY_LAW = {
   region: 'sky',
+  law: 'sky = log2(q x L x t x ISO / (78 x N ^ 2)); miss = sky - target',
   arithmetic: '{missStops} = {skyStops} - ({targetStops})',
   source: 'ISO 12232:2006: H = q L t / N^2, saturation at 78 / S',
   limits:
@@ -111,6 +112,7 @@ function paintNumbers(of: Case, miss: number): Record<string, number> {
 
 const BALANCE_LAW = {
   region: 'painted',
+  law: 'painted / sky = reflectance x I x cos(a) x t_paint / (pi x d ^ 2 x L_sky x t_shutter); balance = paint - sky',
   arithmetic: '{balanceStops} = {paintStops} - ({skyStops})',
   source:
     'Lambert and the inverse square: painted / sky = reflectance x intensity x cos(incidence) x paint time / (pi x distance^2 x sky x shutter)',
@@ -175,6 +177,7 @@ const UNEVEN_STOPS = 3;
 export const paintUneven: Lesson = {
   id: 'paint-uneven',
   title: 'The paint is uneven',
+  law: 'E = I x cos(a) / d ^ 2; far / near = 2 ^ (stops / 2)',
   region: 'painted',
   sees: 'The painted ground spans {rangeStops} stops from its dim to its bright parts; its hottest place lies {hotStops} over its middle.',
   because:
@@ -211,6 +214,7 @@ const CRUSHED = 0.3;
 export const groundCrushed: Lesson = {
   id: 'ground-crushed',
   title: 'The unlit ground is black',
+  law: 'percent = 100 x part without light',
   region: 'unlit',
   sees: '{crushedPercent} % of the ground that no lamp reached holds nothing: black in every colour.',
   because:
@@ -240,6 +244,7 @@ const CALM = 5;
 export const noiseHigh: Lesson = {
   id: 'noise-high',
   title: 'The sky is grainy',
+  law: 'signal / noise = sqrt(light); light wanted = (calm / now) ^ 2',
   region: 'sky',
   sees: 'Grain in the sky: its light is {signalToNoise} times its noise in a single pixel, and {calm} and more looks calm.',
   because:

@@ -13,6 +13,7 @@ function warmth(colour: Colour): number | null {
 export const colourClash: Lesson = {
   id: 'colour-clash',
   title: 'Lamp and sky differ in colour',
+  law: 'warmth = log2(red / blue); clash = warmth of paint - warmth of sky',
   region: 'painted',
   sees: 'The painted ground is {clashStops} stops warmer than the sky (red over blue): it looks like another picture.',
   because:
@@ -54,6 +55,7 @@ const RECOVERABLE = 0.5;
 export const previewMisleads: Lesson = {
   id: 'preview-misleads',
   title: 'The screen misleads',
+  law: 'percent of the scale = 100 x code / most',
   region: 'sky',
   sees: 'The sky lies at {code} of {most} in the file, though the screen looked bright: at night the eye is open, and the screen is the brightest thing around.',
   because:

@@ -11,6 +11,7 @@ function elongation({ reading }: Case): { size: number; allowed: number } | null
 export const starsTrailed: Lesson = {
   id: 'stars-trailed',
   title: 'The stars are trailed',
+  law: 'pixels = sidereal rate x shutter / (206.265 x pitch / focal length)',
   region: 'stars',
   sees: 'Stars are strokes of {trailPx} pixels, along arcs about the pole; {allowedPx} are allowed here.',
   because:
@@ -63,6 +64,7 @@ export const starsTrailed: Lesson = {
 export const starsShaken: Lesson = {
   id: 'stars-shaken',
   title: 'The camera moved',
+  law: 'times too long = stroke / allowed',
   region: 'stars',
   sees: 'Every star has the same stroke of {trailPx} pixels, in one direction all over the frame.',
   because:
@@ -94,6 +96,7 @@ export const starsShaken: Lesson = {
 export const starsDefocused: Lesson = {
   id: 'stars-defocused',
   title: 'The stars are out of focus',
+  law: 'times the area = (width / focused width) ^ 2',
   region: 'stars',
   sees: 'Stars are discs of {fwhmPx} pixels; a focused wide lens gives {sharpPx} and less.',
   because:
@@ -125,6 +128,7 @@ const SHARP_PX = 4;
 export const starsComa: Lesson = {
   id: 'stars-coma',
   title: 'The corners are drawn out by the lens',
+  law: 'times too long = stroke / allowed; third-order coma goes with radius x opening ^ 2',
   region: 'stars',
   sees: 'Stars are round in the middle and drawn outwards towards the corners, {trailPx} pixels in the middle of all.',
   because:
