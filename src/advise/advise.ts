@@ -28,7 +28,7 @@ export function advise(facts: Facts, tries: readonly Try[] = []): Advice {
   if (limit === null)
     return { verdict: 'balanced', summary: 'Balanced: change nothing, keep shooting.', options: [], limit: null };
   const solution = { ...solved, ranked: withHistory(solved.ranked, facts, tries) };
-  const chosen = pick(solution);
+  const chosen = withOneLamp(pick(solution), solution, facts);
   const options = chosen.map((scored) => optionOf(facts, solution, scored));
   const first = options[0];
   const gain = solution.stay.cost - (solution.ranked[0]?.cost ?? solution.stay.cost);
@@ -104,6 +104,15 @@ function pick({ ranked }: Solution): Scored[] {
     chosen.push(scored);
   }
   return chosen;
+}
+
+/** Where each lamp's own light is known, one of the options leaves all lamps but one as they stand, if that helps at all. */
+function withOneLamp(chosen: readonly Scored[], { ranked, stay }: Solution, { lampLayers }: Facts): readonly Scored[] {
+  const movesOne = ({ candidate }: Scored): boolean =>
+    new Set(candidate.changes.flatMap(({ light }) => light ?? [])).size === 1;
+  if (lampLayers === null || chosen.length === 0 || chosen.some(movesOne)) return chosen;
+  const alone = ranked.find((scored) => movesOne(scored) && scored.cost < stay.cost);
+  return alone === undefined ? chosen : [...chosen.slice(0, MOST_OPTIONS - 1), alone];
 }
 
 function optionOf(facts: Facts, solution: Solution, scored: Scored): Option {

@@ -1,5 +1,6 @@
 import type { Settings } from '../model/frame.js';
 import type { Headroom, LandLevels, Light } from '../model/reading.js';
+import type { LampLayers } from './layered.js';
 import type { Wishes } from '../model/wishes.js';
 
 /** All that advice is drawn from: measurements, lamps and wishes, no pixels. */
@@ -20,6 +21,8 @@ export interface Facts {
   readonly otherBlurPx: number;
   readonly trailPxAllowed: number | null;
   readonly lights: readonly Light[];
+  /** Each lamp's own light, where several tries have told them apart; else the lamps count as equal parts of the paint. */
+  readonly lampLayers: LampLayers | null;
   readonly wishes: Wishes;
 }
 

@@ -27,7 +27,7 @@ const LEAST = -10;
 const MOST = 10;
 const STEPS_PER_STOP = 8;
 
-export type PaintForecaster = (through: number, gain: number) => PaintForecast | null;
+type PaintForecaster = (through: number, gain: number) => PaintForecast | null;
 
 /**
  * Foretells the painted median when lamps give `gain` times and everything else `through` times the light. Painted land is where

@@ -2,7 +2,8 @@ import { cameraMoves, type CameraMove } from './cameras.js';
 import type { Change } from '../model/reading.js';
 import type { Candidate } from './candidate.js';
 import type { Facts } from './facts.js';
-import { clippedAfter, paintForecaster, type PaintForecaster } from './forecast.js';
+import { clippedAfter, paintForecaster } from './forecast.js';
+import { layeredForecaster } from './layered.js';
 import { lampMoves, stayPut, type LampMove } from './lamps.js';
 import { RULES } from './rules/list.js';
 import type { Wish } from './rules/rule.js';
@@ -23,6 +24,8 @@ export interface Solution {
 
 /** Camera settings that are looked into with every lamp, after a first ranking by the camera's own wishes. */
 const CAMERAS_KEPT = 90;
+/** Lamps told apart are worked out cell by cell: fewer cameras, sooner an answer. */
+const CAMERAS_KEPT_APART = 30;
 
 /** Paint may be aimed a little lower than the balance wishes when that spares its highlights. */
 const AIMS = [0, -0.17, -0.33, -0.6, -1];
@@ -37,13 +40,13 @@ export function solve(facts: Facts): Solution {
     const parts = wishes.map((wish) => wish.cost(candidate));
     return { candidate, parts, cost: parts.reduce((sum, part) => sum + part, 0) };
   };
-  const forecast = paintForecaster(facts);
+  const forecast = forecasterOf(facts);
   const cameras = cameraMoves(facts);
   const stay = score(candidateOf(facts, forecast, cameras[0]!, facts.lights.map(stayPut)));
   const shortlist = cameras
     .map((camera) => ({ camera, cost: score(candidateOf(facts, forecast, camera, null)).cost }))
     .sort((a, b) => a.cost - b.cost)
-    .slice(0, CAMERAS_KEPT)
+    .slice(0, facts.lampLayers === null ? CAMERAS_KEPT : CAMERAS_KEPT_APART)
     .map(({ camera }) => camera);
   if (!shortlist.includes(cameras[0]!)) shortlist.push(cameras[0]!);
   const scored = shortlist.flatMap((camera) =>
@@ -54,7 +57,7 @@ export function solve(facts: Facts): Solution {
 }
 
 /** Lamp changes worth trying beside this camera setting: for each aim, the best few of each lamp, combined. */
-function lampChoices(facts: Facts, forecast: PaintForecaster, camera: CameraMove): LampMove[][] {
+function lampChoices(facts: Facts, forecast: Forecaster, camera: CameraMove): LampMove[][] {
   const { paintedStops, skyStops, wishes, lights } = facts;
   if (paintedStops === null || skyStops === null || lights.length === 0) return [lights.map(stayPut)];
   const through = camera.sensitivity * camera.shutterRatio;
@@ -62,7 +65,15 @@ function lampChoices(facts: Facts, forecast: PaintForecaster, camera: CameraMove
   const choices: LampMove[][] = [];
   for (const lower of AIMS) {
     const total = 2 ** (aimed + lower - paintedStops);
-    const gain = gainFor(facts, forecast, total, through);
+    const gain = gainFor(
+      facts,
+      (all) =>
+        forecast(
+          through,
+          lights.map(() => all),
+        )?.stops ?? null,
+      total,
+    );
     const each = lights.map((light) => {
       const camPart = light.kind === 'held' ? camera.sensitivity : through;
       const wanted = gain / camPart;
@@ -71,8 +82,54 @@ function lampChoices(facts: Facts, forecast: PaintForecaster, camera: CameraMove
         .slice(0, movesKept(lights.length));
     });
     choices.push(...combine(each));
+    if (facts.lampLayers !== null && lights.length > 1) choices.push(...oneLampOnly(facts, forecast, camera, total));
   }
   return choices;
+}
+
+/** With each lamp's own light known: one lamp is changed, the others stay as they stand. */
+function oneLampOnly(facts: Facts, forecast: Forecaster, camera: CameraMove, total: number): LampMove[][] {
+  const { lights, wishes } = facts;
+  const through = camera.sensitivity * camera.shutterRatio;
+  const standing = lights.map(({ kind }) => (kind === 'held' ? camera.sensitivity : through));
+  return lights.flatMap((light, n) => {
+    const gain = gainFor(
+      facts,
+      (own) =>
+        forecast(
+          through,
+          standing.map((other, k) => (k === n ? own : other)),
+        )?.stops ?? null,
+      total,
+    );
+    // At an end of the search this lamp alone cannot do it.
+    if (gain < 2 ** -7 || gain > 2 ** 7) return [];
+    const wanted = gain / standing[n]!;
+    return lampMoves(light, wanted, paintRoom(camera.shutterSeconds, wishes.lateSeconds))
+      .sort((a, b) => lampMiss(a, wanted) - lampMiss(b, wanted))
+      .slice(0, ALONE_KEPT)
+      .map((move) => lights.map((other, k) => (k === n ? move : stayPut(other))));
+  });
+}
+
+const ALONE_KEPT = 5;
+
+/** Paint after a change of camera and lamps. */
+type Forecaster = (
+  through: number,
+  gains: readonly number[],
+) => { readonly stops: number; readonly areaRatio: number; readonly highlightStops: number } | null;
+
+/** From each lamp's own light where it is known, else with the lamps as equal parts of the paint. */
+function forecasterOf(facts: Facts): Forecaster {
+  const layered = layeredForecaster(facts);
+  if (layered !== null) return layered;
+  const mixed = paintForecaster(facts);
+  return (through, gains) => {
+    const gain = gains.length === 0 ? through : mean(gains);
+    const paint = mixed(through, gain);
+    return paint === null ? null : { ...paint, highlightStops: Math.log2(gain) };
+  };
 }
 
 /** What is left of the shutter when the painter has come into place; half a second at least. */
@@ -119,13 +176,13 @@ export function outcomeOf(facts: Facts, changes: readonly Change[]): Candidate {
       walk: own.some(({ what }) => what === 'lampDistance' || (what === 'lampPower' && light.kind === 'stand')),
     };
   });
-  return candidateOf(facts, paintForecaster(facts), move, moves);
+  return candidateOf(facts, forecasterOf(facts), move, moves);
 }
 
 /** `moves` null: only the camera is looked at, as if the lamps could follow. */
 function candidateOf(
   facts: Facts,
-  forecast: PaintForecaster,
+  forecast: Forecaster,
   camera: CameraMove,
   moves: readonly LampMove[] | null,
 ): Candidate {
@@ -134,9 +191,7 @@ function candidateOf(
   const gains = (moves ?? []).map(
     (move, n) => move.reached * (facts.lights[n]!.kind === 'held' ? camera.sensitivity : through),
   );
-  // Without knowing whose light is whose, each lamp counts for an equal part of the paint.
-  const gain = gains.length === 0 ? through : mean(gains);
-  const paint = moves === null ? null : forecast(through, gain);
+  const paint = moves === null ? null : forecast(through, gains);
   return {
     changes: [...camera.changes, ...(moves ?? []).flatMap((move) => move.changes)],
     iso: camera.iso,
@@ -147,7 +202,7 @@ function candidateOf(
     clippedFraction:
       paint === null || facts.headroom === null
         ? null
-        : Math.min(1, clippedAfter(facts.headroom, Math.log2(gain)) / paint.areaRatio),
+        : Math.min(1, clippedAfter(facts.headroom, paint.highlightStops) / paint.areaRatio),
     trailPx: facts.trailPx === null ? null : facts.trailPx * camera.shutterRatio,
     counts: (moves ?? []).map((move) => move.count).filter((count) => count !== null),
     lampGains: gains.length === 0 ? [1] : gains,
@@ -156,14 +211,14 @@ function candidateOf(
 }
 
 /** The gain of the lamps that brings the paint to `total` times what it is now (bisection: paint never falls as lamps rise). */
-function gainFor(facts: Facts, forecast: PaintForecaster, total: number, through: number): number {
+function gainFor(facts: Facts, stopsAt: (gain: number) => number | null, total: number): number {
   const wanted = Math.log2(total);
   let low = -8;
   let high = 8;
   for (let n = 0; n < 14; n++) {
     const middle = (low + high) / 2;
-    const after = forecast(through, 2 ** middle);
-    if (after !== null && after.stops - facts.paintedStops! < wanted) low = middle;
+    const after = stopsAt(2 ** middle);
+    if (after !== null && after - facts.paintedStops! < wanted) low = middle;
     else high = middle;
   }
   return 2 ** ((low + high) / 2);

@@ -44,7 +44,7 @@ export async function recordOf(job: NightJob, bytes: Uint8Array, beside: Uint8Ar
   const decides = JSON.stringify([job.version, read, wishes, curves]);
   const key = recordKey(beside === null ? [bytes] : [bytes, beside], decides);
   // A sketch is not kept.
-  const known = job.cache === null || wanted === true ? null : await storedRecord(job.cache, key);
+  const known = job.cache === null || wanted === 'drawn' ? null : await storedRecord(job.cache, key);
   // The same frame may lie elsewhere, or have another name now.
   if (known !== null) {
     const reading = { ...known.record.reading, file: basename(job.file) };

@@ -157,6 +157,19 @@ export interface Pair {
   readonly curveErrorStops: number | null;
 }
 
+/** One lamp (or several that cannot be told apart) on the land that it lights most, from several tries of a setup. */
+export interface LampShare {
+  readonly lamps: readonly string[];
+  /** Middle of its light there, stops from clipping. */
+  readonly levelStops: number;
+  /** Part of that land that its light alone clips. */
+  readonly clipsAlone: number;
+  /** Part of the frame. */
+  readonly areaFraction: number;
+  /** Where its light is strongest, upright pixels. */
+  readonly hotSpot: { readonly x: number; readonly y: number };
+}
+
 export interface Reading {
   readonly schema: 'paintstop.frame/1';
   readonly file: string;
@@ -170,6 +183,8 @@ export interface Reading {
   readonly landLevels: LandLevels | null;
   readonly balance: Balance;
   readonly lights: readonly Light[];
+  /** Where several tries of the setup were given and tell the lamps apart. */
+  readonly lampShares?: readonly LampShare[];
   /** Raw and JPEG pairs only. */
   readonly pair?: Pair;
   readonly advice: Advice;

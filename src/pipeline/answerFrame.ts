@@ -6,6 +6,7 @@ import type { Wishes } from '../model/wishes.js';
 import { groupSetups } from '../sequence/groupSetups.js';
 import { sincePrevious } from '../sequence/sincePrevious.js';
 import { factsOf } from './factsOf.js';
+import { lampShares, lampsApart, layersForAdvice, type Tried } from './lampsApart.js';
 
 export type { Try } from '../advise/history.js';
 
@@ -16,15 +17,21 @@ export interface FrameAnswer {
   readonly sincePrevious: SincePrevious | null;
 }
 
-/** A reading with its advice worked out anew, from what was measured alone. */
+/** A reading with its advice worked out anew. `seen`: the tries of its setup and itself, where their light is known. */
 export function advisedAgain(
-  { reading, widestAperture }: FrameRecord,
+  { reading, widestAperture }: Pick<FrameRecord, 'reading' | 'widestAperture'>,
   lamps: readonly Light[],
   wishes: Wishes,
   tries: readonly Try[] = [],
+  seen: readonly Tried[] = [],
 ): Reading {
-  const facts = factsOf(reading, widestAperture, lamps, wishes);
-  return { ...reading, lights: facts.lights, advice: advise(facts, tries) };
+  const { separation } = lampsApart(seen);
+  const map = seen.at(-1)?.map;
+  const layers = separation === null || map === undefined ? null : layersForAdvice(separation, map);
+  const facts = factsOf(reading, widestAperture, lamps, wishes, layers);
+  const shares = map === undefined ? [] : lampShares(separation, map, reading.settings.widthPx);
+  const advised = { ...reading, lights: facts.lights, advice: advise(facts, tries) };
+  return shares.length === 0 ? advised : { ...advised, lampShares: shares };
 }
 
 /** The advice for a frame that was read before, with the lamps it was shot by and what was tried in its setup. */
@@ -34,10 +41,11 @@ export function answerFrame(
   before: FrameRecord | null,
   tries: readonly Try[],
   wishes: Wishes,
+  seen: readonly Tried[] = [],
 ): FrameAnswer {
   const newSetup = before !== null && groupSetups([before, record])[1] !== 1;
   return {
-    reading: advisedAgain(record, lamps, wishes, newSetup ? [] : tries),
+    reading: advisedAgain(record, lamps, wishes, newSetup ? [] : tries, newSetup ? [] : seen),
     newSetup,
     sincePrevious: before === null || newSetup ? null : sincePrevious(before, record),
   };

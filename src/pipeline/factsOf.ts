@@ -1,4 +1,5 @@
 import { ASSUMED_LIGHT, type Facts } from '../advise/facts.js';
+import type { LampLayers } from '../advise/layered.js';
 import type { Light, Reading } from '../model/reading.js';
 import type { Wishes } from '../model/wishes.js';
 
@@ -12,6 +13,7 @@ export function factsOf(
   widestAperture: number | null,
   lights: readonly Light[],
   wishes: Wishes,
+  lampLayers: LampLayers | null = null,
 ): Facts {
   const { regions, headroom, stars } = measured;
   const burning = lights.filter(({ power }) => power !== 0);
@@ -33,6 +35,7 @@ export function factsOf(
     otherBlurPx: Math.sqrt(Math.max(0, (stars.elongationPx ?? 0) ** 2 - (trail ?? 0) ** 2)),
     trailPxAllowed: stars.limit.trailPxAllowed,
     lights: burning.length > 0 ? burning : [ASSUMED_LIGHT],
+    lampLayers,
     wishes,
   };
 }

@@ -1,24 +1,23 @@
 import { glanceAt } from '../measure/glance.js';
 import { lightMapOf } from '../measure/lightMap.js';
 import type { LightMap } from '../model/lightMap.js';
-import type { FrameRecord } from '../model/night.js';
-import type { Light, Option } from '../model/reading.js';
-import { groupSetups } from '../sequence/groupSetups.js';
-import { placed, placementOf } from '../sequence/align.js';
+import type { Light, Option, Reading } from '../model/reading.js';
 import { lampLevels, type LampLevel } from '../sequence/lampLevels.js';
 import { layersOfOne } from '../sequence/oneLayer.js';
 import { relight } from '../sequence/relight.js';
-import { separate, type Layer } from '../sequence/separate.js';
+import type { Layer } from '../sequence/separate.js';
+import { lampsApart, type Tried } from './lampsApart.js';
 import type { FrameResult } from './readOneFrame.js';
 
-/** A frame with its light, as far as foretelling needs it. */
-export interface Tried {
-  readonly record: Pick<FrameRecord, 'reading' | 'glance'>;
-  readonly map: LightMap;
-}
+export { MOST_TRIES, type Tried } from './lampsApart.js';
 
 export function triedOf({ reading, grid, regions }: Pick<FrameResult, 'reading' | 'grid' | 'regions'>): Tried {
   return { record: { reading, glance: glanceAt(grid, regions) }, map: lightMapOf(grid, regions) };
+}
+
+/** The same try with other words of advice. */
+export function triedAgain(tried: Tried, reading: Reading): Tried {
+  return { ...tried, record: { ...tried.record, reading } };
 }
 
 /** The next frame before it is shot. */
@@ -34,9 +33,6 @@ export interface Foretold {
   readonly wouldTell: string | null;
 }
 
-/** So many of a setup's last tries are used; more need not be kept. */
-export const MOST_TRIES = 6;
-
 /**
  * The last of some frames (oldest first) with its best option carried out: lamps told apart where its setup has several tries that allow it,
  * else all lamps alike. Null without frames.
@@ -46,19 +42,7 @@ export function foretellFrame(frames: readonly Tried[]): Foretold | null {
   if (last === undefined) return null;
   const { map } = last;
   const { reading } = last.record;
-  const setups = groupSetups(
-    frames.map(({ record }) => ({ ...record, file: '', widestAperture: null, thumbnail: '' })),
-  );
-  const alike = frames
-    .filter((own, n) => setups[n] === setups.at(-1) && own.map.width === map.width && own.map.height === map.height)
-    .slice(-MOST_TRIES);
-  const separation = separate(
-    alike.map((own) => ({
-      map: own === last ? map : placed(own.map, placementOf(map, own.map)),
-      settings: own.record.reading.settings,
-      lights: own.record.reading.lights,
-    })),
-  );
+  const { separation, tries } = lampsApart(frames);
   const names = reading.lights.map(({ name }) => name);
   const { sky, unlit } = reading.regions;
   const unlitStops = unlit.areaFraction > 0.01 ? unlit.levelStops : null;
@@ -67,7 +51,7 @@ export function foretellFrame(frames: readonly Tried[]): Foretold | null {
   return {
     now: map,
     planes: relight(layers, (lamps) => gainOf(lamps, best, reading.lights)),
-    apartFrom: separation === null ? null : alike.length,
+    apartFrom: separation === null ? null : tries,
     levels: separation === null ? [] : lampLevels(separation.layers, map),
     wouldTell: separation?.wouldTell ?? null,
   };

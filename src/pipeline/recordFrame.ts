@@ -13,11 +13,10 @@ import { advisedAgain } from './answerFrame.js';
 import { readOneFrame, type FrameResult } from './readOneFrame.js';
 import { readPair, type NamedBytes } from './readPair.js';
 
-/** A frame's light for foretelling the next one, and to draw it from. */
+/** A frame's light for telling lamps apart and foretelling the next one; with the blocks to draw it from, where they are wanted. */
 export interface Sketch {
   readonly map: LightMap;
-  readonly grid: Grid;
-  readonly mask: Uint8Array;
+  readonly drawn: { readonly grid: Grid; readonly mask: Uint8Array } | null;
 }
 
 /** How the frames of a night are to be read. Plain data: it crosses threads. */
@@ -25,7 +24,7 @@ export interface NightOptions {
   readonly read: ReadOptions;
   readonly lights: readonly Light[];
   readonly wishes: Wishes;
-  readonly sketch?: boolean;
+  readonly sketch?: 'light' | 'drawn';
 }
 
 /** The same frame with the lamps it was shot by: only the advice depends on them, so that no pixel is needed. */
@@ -56,7 +55,10 @@ export async function recordFrame(
     thumbnail,
     starPoints: starsToKeep(result),
   };
-  const sketch = options.sketch === true ? { map: lightMapOf(grid, regions), ...sketchOf(grid, regions.mask) } : null;
+  const sketch =
+    options.sketch === undefined
+      ? null
+      : { map: lightMapOf(grid, regions), drawn: options.sketch === 'drawn' ? sketchOf(grid, regions.mask) : null };
   return { record, curve, sketch };
 }
 

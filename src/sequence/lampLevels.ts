@@ -12,6 +12,8 @@ export interface LampLevel {
   readonly clipsAlone: number;
   /** Part of the frame. */
   readonly areaFraction: number;
+  /** Index of the cell where its light is strongest. */
+  readonly hotCell: number;
 }
 
 /** Land that a lamp lights is where it gives at least this part of the light; fewer cells are too few to speak of. */
@@ -34,6 +36,7 @@ export function lampLevels(layers: readonly Layer[], { regions }: LightMap): Lam
         levelStops: Number(Math.log2(median(cells.map((i) => planes[1][i]!))).toFixed(2)),
         clipsAlone: Number((clips / cells.length).toFixed(4)),
         areaFraction: Number((cells.length / regions.length).toFixed(4)),
+        hotCell: cells.reduce((best, i) => (planes[1][i]! > planes[1][best]! ? i : best)),
       },
     ];
   });

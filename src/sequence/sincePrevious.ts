@@ -129,6 +129,9 @@ function inWords(
   return `${parts.join('; ')}.`;
 }
 
+/** A count nearer to the plan than this is as planned. */
+const OFF_PLAN_STOPS = 0.2;
+
 /** What the only held light must have been counted, where its count before is known and nothing else of it was changed. */
 function countInWords(before: FrameRecord, now: FrameRecord, paintStops: number): string {
   const heldIn = ({ reading }: FrameRecord): Light[] => reading.lights.filter(({ kind }) => kind === 'held');
@@ -137,7 +140,13 @@ function countInWords(before: FrameRecord, now: FrameRecord, paintStops: number)
   if (one?.seconds == null || two === undefined || more.length + others.length > 0 || one.name !== two.name) return '';
   if (one.power !== two.power || one.distanceM !== two.distanceM) return '';
   const noted = two.seconds === null || two.seconds === one.seconds ? '' : `, ${trim(two.seconds)} s noted`;
-  return ` (${one.name} ${trim(one.seconds)} s to about ${trim(Number((one.seconds * 2 ** paintStops).toPrecision(2)))} s${noted})`;
+  const meant = one.seconds * 2 ** paintStops;
+  const plan = before.reading.advice.options[0]?.changes.find(
+    ({ what, light }) => what === 'paintTime' && light === one.name,
+  )?.to;
+  const planned =
+    plan == null || Math.abs(Math.log2(meant / plan)) < OFF_PLAN_STOPS ? '' : `, although ${trim(plan)} s was advised`;
+  return ` (${one.name} ${trim(one.seconds)} s to about ${trim(Number(meant.toPrecision(2)))} s${noted}${planned})`;
 }
 
 function signed(value: number): string {

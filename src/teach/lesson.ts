@@ -16,7 +16,7 @@ export interface Case {
 }
 
 /** What a frame adds to a lesson's own words. */
-export interface Found {
+interface Found {
   readonly gravity: number;
   readonly overStops: number | null;
   readonly box?: Finding['box'];

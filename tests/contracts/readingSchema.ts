@@ -99,6 +99,17 @@ export const readingSchema = z.object({
       powers: z.array(z.number().positive()).optional(),
     }),
   ),
+  lampShares: z
+    .array(
+      z.object({
+        lamps: z.array(z.string()).min(1),
+        levelStops: stops,
+        clipsAlone: fraction,
+        areaFraction: fraction,
+        hotSpot: z.object({ x: z.int().min(0), y: z.int().min(0) }),
+      }),
+    )
+    .optional(),
   advice: z.object({
     verdict: z.enum(['balanced', 'adjust', 'unreadable']),
     summary: z.string().min(1),

@@ -3,7 +3,11 @@ import { DEFAULT_WISHES } from '../../src/model/wishes.js';
 import { REGION } from '../../src/model/regions.js';
 import type { LightMap } from '../../src/model/lightMap.js';
 import { lightMapOf } from '../../src/measure/lightMap.js';
-import { readOneFrame } from '../../src/pipeline/readOneFrame.js';
+import type { Light } from '../../src/model/reading.js';
+import { advisedAgain } from '../../src/pipeline/answerFrame.js';
+import { triedOf, type Tried } from '../../src/pipeline/foretellFrame.js';
+import { readOneFrame, type FrameResult } from '../../src/pipeline/readOneFrame.js';
+import { applyAdvice } from '../../src/scene/applyAdvice.js';
 import { encodeShot } from '../../src/scene/encode.js';
 import { openScene, type Scene } from '../../src/scene/shoot.js';
 import type { SceneLamp, SceneSettings, SceneSpec } from '../../src/scene/spec.js';
@@ -146,7 +150,9 @@ describe('lamps told apart from three tries of a setup', () => {
       { lamps: ['back'], planes: back },
       { lamps: ['torch'], planes: planes(0.02) },
     ];
-    expect(lampLevels(layers, map)).toEqual([{ lamps: ['back'], levelStops: -2, clipsAlone: 0.25, areaFraction: 1 }]);
+    expect(lampLevels(layers, map)).toEqual([
+      { lamps: ['back'], levelStops: -2, clipsAlone: 0.25, areaFraction: 1, hotCell: 0 },
+    ]);
   });
 
   it('say which frame would tell, when two lamps never changed apart', () => {
@@ -186,5 +192,55 @@ describe('alignment', () => {
     expect(Math.abs(found.dx - dx)).toBeLessThan(0.35);
     expect(Math.abs(found.dy - dy)).toBeLessThan(0.35);
     expect(Math.abs(found.turn - turn)).toBeLessThan(0.004);
+  });
+});
+
+describe('advice from lamps told apart', () => {
+  it('offers to change one lamp alone, and foretells what that gives', async () => {
+    // The torch is right; the stand lamp is a stop and a half too bright.
+    const spec = smallScene(21000, { skyStops: -4, moon: false, cloud: 0, blade: false, headlamp: false });
+    const [held, stand] = ['held', 'stand'].map((kind) => spec.lamps.find((lamp) => lamp.kind === kind)!);
+    const lampsNow = (seconds: number, power: number): SceneLamp[] => [
+      { ...held!, levelStops: -3, seconds, power: 1, distanceM: 7, visible: false },
+      { ...stand!, levelStops: -1.2, power, distanceM: 9, visible: false },
+    ];
+    const scene = openScene({ ...spec, lamps: lampsNow(3, 0.5) });
+    const tried: Tried[] = [];
+    let last: FrameResult | null = null;
+    const lightsOf = (lamps: readonly SceneLamp[]): Light[] =>
+      lamps.map(({ name, kind, seconds, distanceM, power }) => ({
+        name,
+        kind,
+        seconds: kind === 'held' ? seconds : null,
+        distanceM,
+        power,
+      }));
+    for (const [n, [seconds, power]] of (
+      [
+        [6, 0.5],
+        [3, 0.25],
+        [3, 0.5],
+      ] as const
+    ).entries()) {
+      const lamps = lampsNow(seconds, power);
+      const bytes = await encodeShot(scene.shoot(spec.settings, lamps, n + 1), 'jpeg');
+      last = await readOneFrame(bytes, 'x', {}, lightsOf(lamps), DEFAULT_WISHES);
+      tried.push(triedOf(last));
+    }
+    const reading = advisedAgain(last!, lightsOf(lampsNow(3, 0.5)), DEFAULT_WISHES, [], tried);
+    expect(reading.lampShares!.length).toBeGreaterThan(0);
+    const alone = reading.advice.options.find(
+      ({ changes }) => new Set(changes.flatMap(({ light }) => light ?? [])).size === 1,
+    );
+    expect(alone).toBeDefined();
+    const { settings, lamps } = applyAdvice(alone!, spec.settings, lampsNow(3, 0.5));
+    const after = await readOneFrame(
+      await encodeShot(scene.shoot(settings, lamps, 9), 'jpeg'),
+      'x',
+      {},
+      lightsOf(lamps),
+      DEFAULT_WISHES,
+    );
+    expect(Math.abs(after.reading.balance.stops! - alone!.predicted.balanceStops!)).toBeLessThan(0.35);
   });
 });

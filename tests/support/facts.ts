@@ -36,6 +36,7 @@ export function factsWith(changes: Partial<Facts>): Facts {
     otherBlurPx: 0,
     trailPxAllowed: 3.2,
     lights: [TORCH],
+    lampLayers: null,
     wishes: DEFAULT_WISHES,
     ...changes,
   };

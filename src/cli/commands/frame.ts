@@ -12,7 +12,8 @@ import { framePicture } from '../../present/picture/framePicture.js';
 import { readingAsJson } from '../../present/json.js';
 import { regionsPng } from '../../present/regionsPng.js';
 import { readingAsText } from '../../present/terminal.js';
-import { triedOf, type Tried } from '../../pipeline/foretellFrame.js';
+import { advisedAgain } from '../../pipeline/answerFrame.js';
+import { MOST_TRIES, triedAgain, triedOf, type Tried } from '../../pipeline/foretellFrame.js';
 import { writePreview } from '../writePreview.js';
 import type { ReadTools } from '../../read/readFrame.js';
 import { lampsOfFrames } from '../lampsOfFrames.js';
@@ -67,7 +68,14 @@ async function runFrame(given: readonly string[], options: FrameOptions, world: 
     if (files.length > 1)
       world.progress(`reading ${String(n + 1)} of ${String(files.length)}: ${printable(basename(file))}`);
     try {
-      const result = await readFrameFile(frame, options, await lampsOf(file), tools);
+      const lamps = await lampsOf(file);
+      const own = await readFrameFile(frame, options, lamps, tools);
+      if (frames.length > 1 || options.preview !== undefined) tried.push(triedOf(own));
+      tried.splice(0, tried.length - MOST_TRIES);
+      // Earlier tries of the same setup, given with it, tell its lamps apart.
+      const reading = tried.length > 1 ? advisedAgain(own, lamps, wishesOf(options), [], tried) : own.reading;
+      const result = { ...own, reading };
+      if (tried.length > 0) tried[tried.length - 1] = triedAgain(tried.at(-1)!, reading);
       read++;
       world.progress(null);
       world.out(
@@ -76,10 +84,7 @@ async function runFrame(given: readonly string[], options: FrameOptions, world: 
           : `${n > 0 ? '\n' : ''}${readingAsText(result.reading, world.columns, world.look(options.red === true))}`,
       );
       await writeExtras(outputs.get(file), options, result, world);
-      if (options.preview !== undefined) {
-        tried.push(triedOf(result));
-        last = result;
-      }
+      last = result;
     } catch (cause) {
       world.progress(null);
       if (!(cause instanceof PaintstopError)) throw cause;

@@ -163,7 +163,7 @@ async function previewOf(night: Night, { jobs }: AllRead, options: NightOptions,
     .map(({ file }) => file);
   const again = files.flatMap((file): NightJob[] => {
     const job = jobs.get(file);
-    return job === undefined ? [] : [{ ...job, options: { ...job.options, sketch: true } }];
+    return job === undefined ? [] : [{ ...job, options: { ...job.options, sketch: 'drawn' as const } }];
   });
   const seen = new Map<string, { tried: Tried; sketch: Sketch }>();
   await readOnAllCores(
@@ -177,10 +177,10 @@ async function previewOf(night: Night, { jobs }: AllRead, options: NightOptions,
   );
   const inOrder = files.flatMap((file) => seen.get(file) ?? []);
   const last = inOrder.at(-1);
-  if (last === undefined) return;
+  if (last?.sketch.drawn == null) return;
   await writePreview(
     options.preview!,
-    last.sketch,
+    last.sketch.drawn,
     inOrder.map(({ tried }) => tried),
     world,
   );

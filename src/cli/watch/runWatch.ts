@@ -123,7 +123,7 @@ async function watchUntilEnd(
         read: readOptionsOf(options),
         lights: [],
         wishes: wishesOf(options),
-        sketch: options.preview !== undefined,
+        sketch: options.preview !== undefined ? 'drawn' : 'light',
       },
       curves,
       cache: cacheFolder(),
@@ -145,12 +145,16 @@ async function watchUntilEnd(
       return 'done';
     }
     if (seen.curve !== null) curves = await keepCurves(configFolder(), [seen.curve]);
-    const { reading, predicted, sincePrevious, newSetup } = await vigil.answer(seen.record, seen.mark);
+    const { reading, predicted, sincePrevious, newSetup } = await vigil.answer(
+      seen.record,
+      seen.mark,
+      seen.sketch?.map ?? null,
+    );
     await keepLast(seen.record);
-    if (options.preview !== undefined && seen.sketch !== null) {
+    if (options.preview !== undefined && seen.sketch?.drawn != null) {
       tried.push({ record: { ...seen.record, reading }, map: seen.sketch.map });
       tried.splice(0, tried.length - MOST_TRIES);
-      await drawPreview(options.preview, seen.sketch, tried).catch((cause: unknown) => {
+      await drawPreview(options.preview, seen.sketch.drawn, tried).catch((cause: unknown) => {
         face.trouble(cause instanceof PaintstopError ? cause.message : 'the preview could not be drawn');
       });
     }

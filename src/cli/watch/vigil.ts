@@ -4,7 +4,9 @@ import type { LampSetting } from '../../lamps/setting.js';
 import type { FrameRecord } from '../../model/night.js';
 import type { Light, Option, Reading } from '../../model/reading.js';
 import type { Wishes } from '../../model/wishes.js';
+import type { LightMap } from '../../model/lightMap.js';
 import { answerFrame, isAsAdvised, type FrameAnswer } from '../../pipeline/answerFrame.js';
+import type { Tried } from '../../pipeline/foretellFrame.js';
 import { lampInWords } from '../../present/watch/lampWords.js';
 import type { FrameShown, TryShown } from '../../present/watch/watchScreen.js';
 import { keptOf, type KeptTry, type WatchLine } from './watchLine.js';
@@ -21,9 +23,9 @@ const RECORDS_KEPT = 8;
 export class Vigil {
   private readonly happenings: Happening[] = [];
   private readonly tries: KeptTry[] = [];
-  private readonly records: { record: FrameRecord; mark: string }[] = [];
+  private readonly records: { record: FrameRecord; mark: string; map: LightMap | null }[] = [];
   private evening: Evening;
-  private latest: { record: FrameRecord; mark: string; answer: Answer } | null = null;
+  private latest: { record: FrameRecord; mark: string; map: LightMap | null; answer: Answer } | null = null;
   private typing: Promise<unknown> = Promise.resolve();
   says: string | null = null;
   help = false;
@@ -71,13 +73,13 @@ export class Vigil {
 
   /** The last frame of the run before: what comes next is compared with it. */
   remember(record: FrameRecord): void {
-    this.records.push({ record, mark: this.marks.at(-1) ?? '' });
+    this.records.push({ record, mark: this.marks.at(-1) ?? '', map: null });
   }
 
   /** A frame has been read: its answer, and whether it is the newest. */
-  async answer(record: FrameRecord, mark: string): Promise<Answer> {
+  async answer(record: FrameRecord, mark: string, map: LightMap | null): Promise<Answer> {
     const lamps = this.evening.next.lamps;
-    const answer = this.work(record, lamps);
+    const answer = this.work(record, lamps, map);
     const kept = keptOf(answer, lamps, mark);
     const happening: Happening = { kind: 'answer', file: mark };
     const isKept = await this.keep({ at: this.now().toISOString(), happening, kept }).then(
@@ -86,12 +88,12 @@ export class Vigil {
     );
     this.happenings.push(happening);
     this.place(kept);
-    this.records.push({ record, mark });
+    this.records.push({ record, mark, map });
     this.records.sort((a, b) => byTime(a.record.reading, b.record.reading));
     if (this.records.length > RECORDS_KEPT) this.records.shift();
     this.evening = playEvening(this.start, this.happenings);
     if (this.latest === null || byTime(record.reading, this.latest.record.reading) >= 0)
-      this.latest = { record, mark, answer };
+      this.latest = { record, mark, map, answer };
     this.says = isKept
       ? this.doubt(answer)
       : 'The journal cannot be written (is the disk full?): this frame is forgotten at the end.';
@@ -195,17 +197,18 @@ export class Vigil {
     this.evening = playEvening(this.start, this.happenings);
     if (this.latest === null) return;
     // The lamps of the frame on the screen may be others now, and so may its advice.
-    const { record, mark } = this.latest;
+    const { record, mark, map } = this.latest;
     const lamps = this.evening.frames.get(mark)?.lamps ?? [];
     const at = this.tries.findIndex((own) => own.mark === mark);
-    const answer = this.work(record, lamps, at < 0 ? undefined : this.tries.slice(0, at), mark);
-    this.latest = { record, mark, answer };
+    const answer = this.work(record, lamps, map, at < 0 ? undefined : this.tries.slice(0, at), mark);
+    this.latest = { record, mark, map, answer };
     if (at >= 0) this.tries[at] = keptOf(answer, lamps, mark);
   }
 
   private work(
     record: FrameRecord,
     lamps: readonly Light[],
+    map: LightMap | null,
     tries: readonly KeptTry[] = this.tries.filter(({ takenAt }) => !isLater(takenAt, record.reading)),
     own = '',
   ): Answer {
@@ -219,12 +222,25 @@ export class Vigil {
       ),
     );
     const earlier = sinceSetup.map(({ settings }) => settings);
-    const answer = answerFrame(record, lamps, before?.record ?? null, earlier, this.wishes);
+    const seen = this.seenBefore(record, own, map, lamps);
+    const answer = answerFrame(record, lamps, before?.record ?? null, earlier, this.wishes, seen);
     const advised = answer.newSetup ? null : (tries.at(-1)?.settings.advised ?? null);
     return {
       ...answer,
       predicted: advised !== null && isAsAdvised(advised, answer.reading) ? advised.predicted : null,
     };
+  }
+
+  /** Tries whose light is still at hand, with the lamps that each was shot by, and this frame as the last. */
+  private seenBefore(record: FrameRecord, own: string, map: LightMap | null, lamps: readonly Light[]): Tried[] {
+    if (map === null) return [];
+    const before = this.records.flatMap((other): Tried[] => {
+      const then = this.evening.frames.get(other.mark)?.lamps;
+      if (other.mark === own || other.map === null || then === undefined) return [];
+      if (byTime(other.record.reading, record.reading) > 0) return [];
+      return [{ record: { ...other.record, reading: { ...other.record.reading, lights: then } }, map: other.map }];
+    });
+    return [...before, { record: { ...record, reading: { ...record.reading, lights: lamps } }, map }];
   }
 
   private place(kept: KeptTry): void {

@@ -45,7 +45,7 @@ function walks(findings: readonly Finding[]): boolean {
 }
 
 /** "count half as long (torch): sky -4.6, paint 0.9 over it, 0.1 % clipped; price: ..." */
-export function remedyInWords({ does, price, gives }: Remedy): string {
+function remedyInWords({ does, price, gives }: Remedy): string {
   const what = gives === null ? does : `${does}: ${outcomeInWords(gives)}`;
   return `${what} (price: ${price})`;
 }
