@@ -50,8 +50,9 @@ export const paintedClipped: Lesson = {
   },
 };
 
-/** A few burnt pixels may be a hot pixel or grain; in a grainy frame only a patch is a lamp. */
-const LEAST_LAMP_PX = 10;
+/** A few burnt pixels may be a hot pixel or grain, a thin row of them a lit wire or post; in a grainy frame only a patch is a lamp. */
+const LEAST_LAMP_PX = 8;
+const ROUNDISH = 2;
 const SURE_LAMP = 0.0002;
 const LEAST_SIGNAL = 5;
 
@@ -68,10 +69,16 @@ export const sourceClipped: Lesson = {
   source: 'common practice, no source',
   limits: 'A blade drawn on purpose is found as well: then it is the picture, not a fault.',
   find: (of) => {
-    const { share, largest } = clipsOf(of, ['source']);
     const { widthPx, heightPx } = of.reading.settings;
     const grainy = (of.reading.regions.sky.signalToNoise ?? 0) < LEAST_SIGNAL;
-    if (largest === null || largest.areaPx < LEAST_LAMP_PX || (grainy && share < SURE_LAMP)) return null;
+    const lamps = of.reading.clips.filter(({ cause, areaPx, box, share }) => {
+      if (cause !== 'source') return false;
+      const [long, short] = [Math.max(box.width, box.height), Math.min(box.width, box.height)];
+      return share >= SURE_LAMP || (!grainy && areaPx >= LEAST_LAMP_PX && long <= ROUNDISH * short);
+    });
+    const largest = lamps[0];
+    if (largest === undefined) return null;
+    const share = lamps.reduce((sum, own) => sum + own.share, 0);
     const framePx = widthPx * heightPx;
     const areaPx = Math.round(share * framePx);
     return {
