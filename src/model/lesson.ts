@@ -58,6 +58,8 @@ export interface Lessons {
   readonly schema: 'paintstop.why/1';
   readonly file: string;
   readonly findings: readonly Finding[];
+  /** Why the lessons may be wrong, or are none; null when the frame was read without doubt. */
+  readonly doubt: string | null;
   /** What was found of single lamps in other frames of the setup; null without them. */
   readonly lamps: string | null;
 }

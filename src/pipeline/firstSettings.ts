@@ -75,6 +75,11 @@ export function firstSettings(
     `Sky expected at ${when.magnitude.toFixed(1)} magnitudes per square arcsecond${when.moonAltitude > 0 ? ', moonlight included' : ''}.`,
     `${String(shutterSeconds)} s is the longest shutter within ${(limit.trailPxAllowed ?? 0).toFixed(1)} px of trail for this lens.`,
     `That puts the sky at ${skyStops.toFixed(1)} stops from clipping${low ? `, ${(wishes.skyTargetStops - skyStops).toFixed(1)} under its target: a wider opening, a higher ISO or a tracked sky only would change that` : ''}.`,
+    ...(own === null && like !== null
+      ? [
+          `How your camera took ${like.file} could not be used: its sky or its settings are not told, or it is no night frame.`,
+        ]
+      : []),
     own === null
       ? "By the ISO standard's speed point; cameras lie up to a stop from it, so take the first frame as a test."
       : `By how your camera took the sky of ${own.file}.`,

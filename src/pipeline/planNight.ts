@@ -81,9 +81,15 @@ function everyTenMinutes(from: Date, to: Date): Date[] {
 /** The core this low is lost in haze (common practice, no source). */
 const CORE_IS_UP_DEG = 5;
 
+/** Nautical dusk: with the Sun higher, the core drowns. */
+const DARK_ENOUGH_DEG = -12;
+
 /** Highest core in a dark, moonless sky; else highest where the sky is within a stop of the night's darkest. */
 function bestOf(night: readonly NightMoment[]): NightMoment | null {
-  const up = night.filter(({ core, magnitude }) => core.altitudeDeg > CORE_IS_UP_DEG && magnitude !== null);
+  const up = night.filter(
+    ({ core, magnitude, sunAltitude }) =>
+      core.altitudeDeg > CORE_IS_UP_DEG && magnitude !== null && sunAltitude < DARK_ENOUGH_DEG,
+  );
   if (up.length === 0) return null;
   const darkest = Math.max(...up.map(({ magnitude }) => magnitude!));
   const dark = up.filter(({ magnitude }) => magnitude! > darkest - 0.4);

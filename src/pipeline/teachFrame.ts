@@ -24,7 +24,11 @@ export function teachFrame(
     colours: measureColours(grid, regions.mask, frame.balance),
     tryOut: (changes) => tryOut(facts, changes).predicted,
   });
-  return { schema: 'paintstop.why/1', file: reading.file, findings, lamps: apart };
+  const doubt =
+    reading.advice.verdict === 'unreadable'
+      ? reading.advice.summary
+      : (reading.warnings.find(({ code }) => code === 'uncertain-regions' || code === 'not-night')?.message ?? null);
+  return { schema: 'paintstop.why/1', file: reading.file, findings, doubt, lamps: apart };
 }
 
 /** The frame as other settings would have made it: an option of the photographer's own. */

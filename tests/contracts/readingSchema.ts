@@ -312,6 +312,7 @@ export const planSchema = z.object({
 export const whySchema = z.object({
   schema: z.literal('paintstop.why/1'),
   file: z.string(),
+  doubt: z.string().nullable(),
   lamps: z.string().nullable(),
   findings: z.array(
     z.object({

@@ -35,7 +35,8 @@ export function lessonReport(
 <p class="faint">ISO ${told(iso)}, ${told(shutterSeconds)} s, f/${told(aperture)}, ${told(focalMm)} mm. Levels are stops under clipping; where the file hides the truth, the words say probably or about.</p>
 <div class="top"><figure>${image(pictures.whole, 'The frame with its regions and clipped places outlined')}</figure>
 <figure>${distributionSvg(distribution, reading)}<figcaption>How light is spread in each region. Dashed: targets of sky and paint. Right edge: clipping.</figcaption></figure></div>
-${findings.length === 0 ? '<p>Nothing to teach: sky, paint, highlights and stars are as they should be.</p>' : ''}
+${lessons.doubt === null ? '' : `<p><strong>In doubt:</strong> ${escaped(lessons.doubt)}</p>`}
+${findings.length === 0 && lessons.doubt === null ? '<p>Nothing to teach: sky, paint, highlights and stars are as they should be.</p>' : ''}
 ${full.map((finding, n) => lesson(finding, n + 1, pictures.findings[n]!, pictures.stars)).join('\n')}
 ${profile === null ? '' : `<figure class="small">${profileSvg(profile)}<figcaption>Painted light by distance in the picture from its hottest place (dots), and how a lamp ${profile.lampHeight === null ? 'would fall' : `${String(Math.round(100 * profile.lampHeight))} % of the frame's width over flat ground falls`} by the inverse square (line).</figcaption></figure>`}
 ${others.length === 0 ? '' : `<p>Smaller things: ${others.map(({ sees }) => escaped(sees)).join(' ')}</p>`}

@@ -13,8 +13,10 @@ export function lessonsAsText(lessons: Lessons, width: number, look: Look): stri
       lines.push(rest(indent + line, look));
     });
   };
-  const { findings, file, lamps } = lessons;
-  if (findings.length === 0)
+  const { findings, file, doubt, lamps } = lessons;
+  if (doubt !== null) put(`${printable(file)}: ${doubt}`, '', 'doubt  ');
+  if (doubt !== null && findings.length > 0) lines.push('');
+  if (findings.length === 0 && doubt === null)
     lines.push(
       first(`${printable(file)}: nothing to teach. Sky, paint, highlights and stars are as they should be.`, look),
     );
