@@ -1,9 +1,8 @@
 import { changesOf, type Standing } from '../measure/pointing/bodyTrack.js';
 import { solvePointing } from '../measure/pointing/solve.js';
 import type { StarPoint } from '../measure/pointing/starPoints.js';
-import type { SkyTest } from '../measure/pointing/pointing.js';
+import { paintedSubject, skyTest, type Framing } from '../measure/pointing/framing.js';
 import type { FrameRecord } from '../model/night.js';
-import { REGION } from '../model/regions.js';
 import type { Outlook } from '../model/sky.js';
 import type { Camera } from '../physics/camera.js';
 import { placeOf, sunMoments } from '../physics/ephemeris.js';
@@ -14,20 +13,18 @@ import { later, timeOf, type FrameTime } from './frameTime.js';
 import { trackOf } from './trackOfBody.js';
 
 /** Where a frame that was read looks, from the stars that were kept of it; null when it cannot be told or its lens is not known. */
-export function cameraOf({ reading, glance, starPoints }: FrameRecord): Camera | null {
+export function cameraOf(record: FrameRecord): Camera | null {
+  const { reading, starPoints } = record;
   const { widthPx, heightPx, focalMm, pixelPitchUm } = reading.settings;
   if (focalMm === null || pixelPitchUm === null || starPoints === undefined) return null;
   const points = starPoints.map(([x, y, flux, contrast]): StarPoint => ({ x, y, flux, contrast }));
-  const view = { widthPx, heightPx, focalPx: (focalMm * 1000) / pixelPitchUm, isSky: skyOf(glance, widthPx, heightPx) };
+  const view = { widthPx, heightPx, focalPx: (focalMm * 1000) / pixelPitchUm, isSky: skyTest(framingOf(record)) };
   return solvePointing(points, view)?.camera ?? null;
 }
 
-function skyOf({ width, height, regions }: FrameRecord['glance'], widthPx: number, heightPx: number): SkyTest {
-  return (x, y) => {
-    const column = Math.floor((x / widthPx) * width);
-    const row = Math.floor((y / heightPx) * height);
-    return column >= 0 && row >= 0 && column < width && row < height && regions[row * width + column] === REGION.sky;
-  };
+function framingOf({ glance, reading }: FrameRecord): Framing {
+  const { width, height, regions } = glance;
+  return { width, height, regions, spanX: reading.settings.widthPx, spanY: reading.settings.heightPx };
 }
 
 /** A setup's camera, and the moment that it was found at. */
@@ -70,12 +67,14 @@ export function outlookOf(
   let overSubjectAt: string | null = null;
   let leavesSkyAt: string | null = null;
   if (camera !== null) {
+    const framing = framingOf(record);
     const standing: Standing = {
       camera,
       pole: poleOfDate(time.moment),
-      isSky: skyOf(record.glance, settings.widthPx, settings.heightPx),
+      isSky: skyTest(framing),
     };
-    const subject = subjectOf(record);
+    const painted = paintedSubject(framing);
+    const subject = painted === null ? null : { ...painted, from: 'painted' as const };
     const track = trackOf('core', standing, time, subject);
     overSubjectAt = track?.overSubjectAt ?? null;
     const leaves = changesOf(
@@ -128,16 +127,4 @@ function span(seconds: number): string {
   return minutes < 60
     ? `${String(minutes)} min`
     : `${String(Math.floor(minutes / 60))} h ${String(minutes % 60).padStart(2, '0')}`;
-}
-
-/** The middle column of the painted cells and the top of what is painted there. */
-function subjectOf({ glance, reading }: FrameRecord): { x: number; y: number; from: 'painted' } | null {
-  const { width, height, regions } = glance;
-  const painted = regions.flatMap((kind, i) => (kind === REGION.painted ? [i % width] : [])).sort((a, b) => a - b);
-  if (painted.length < 0.002 * regions.length) return null;
-  const column = painted[painted.length >> 1]!;
-  let row = 0;
-  while (row < height - 1 && regions[row * width + column] !== REGION.painted) row++;
-  const { widthPx, heightPx } = reading.settings;
-  return { x: ((column + 0.5) * widthPx) / width, y: ((row + 0.5) * heightPx) / height, from: 'painted' };
 }

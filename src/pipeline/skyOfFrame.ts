@@ -1,9 +1,10 @@
 import type { Standing } from '../measure/pointing/bodyTrack.js';
 import { checkClock, stanceOf } from '../measure/pointing/level.js';
-import { centreOf, findPointing, skyTest } from '../measure/pointing/pointing.js';
+import { paintedSubject, skyTest, type Framing } from '../measure/pointing/framing.js';
+import { centreOf, findPointing } from '../measure/pointing/pointing.js';
 import type { Solution } from '../measure/pointing/solve.js';
 import { checkTrails, mapShutter } from '../measure/pointing/trails.js';
-import { REGION, type Grid } from '../model/regions.js';
+import type { Grid } from '../model/regions.js';
 import type { SkyReading } from '../model/sky.js';
 import type { Camera } from '../physics/camera.js';
 import { poleOfDate } from '../physics/skyMotion.js';
@@ -32,12 +33,19 @@ export interface SkyResult {
 export function skyOfFrame(source: SkySource, { where, at, body }: SkyQuestion): SkyResult {
   const { reading, grid, regions, shapes, detection } = source;
   const { settings, file } = reading;
-  const { solution, points } = findPointing(settings, grid, regions.mask, detection);
+  const framing = framingOf(grid, regions.mask);
+  const isSky = skyTest(framing);
+  const { solution, points } = findPointing(settings, grid, detection, isSky);
   const time = timeOf(settings, where);
-  const subject = at !== null ? { x: at.x, y: at.y, from: 'given' as const } : subjectOf(grid, regions.mask);
+  const painted = paintedSubject(framing);
+  const subject =
+    at !== null
+      ? { ...at, from: 'given' as const }
+      : painted === null
+        ? null
+        : { ...painted, from: 'painted' as const };
   if (solution === null) return { reading: unsolved(file, points, subject), camera: null };
   const { camera } = solution;
-  const isSky = skyTest(grid, regions.mask);
   const standing: Standing = { camera, pole: poleOfDate(time.moment), isSky };
   const { raDeg, decDeg, rollDeg } = centreOf(camera);
   const { place } = time;
@@ -84,21 +92,9 @@ export function skyOfFrame(source: SkySource, { where, at, body }: SkyQuestion):
   };
 }
 
-/** The painted ground's middle column, and the top of what is painted there. */
-function subjectOf({ width, height, blockPx }: Grid, mask: Uint8Array): SkyReading['subject'] {
-  const columns = new Float64Array(width);
-  let all = 0;
-  for (let i = 0; i < mask.length; i++)
-    if (mask[i] === REGION.painted) {
-      columns[i % width]!++;
-      all++;
-    }
-  if (all < 0.002 * mask.length) return null;
-  let sum = 0;
-  const column = columns.findIndex((count) => (sum += count) >= all / 2);
-  let row = 0;
-  while (row < height - 1 && mask[row * width + column] !== REGION.painted) row++;
-  return { x: Math.round((column + 0.5) * blockPx), y: Math.round((row + 0.5) * blockPx), from: 'painted' };
+/** The grid's regions; its blocks are whole, so that the frame's last rest of a block is left out. */
+export function framingOf({ width, height, blockPx }: Grid, mask: Uint8Array): Framing {
+  return { width, height, regions: mask, spanX: width * blockPx, spanY: height * blockPx };
 }
 
 function unsolved(file: string, points: number, subject: SkyReading['subject']): SkyReading {

@@ -1,5 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import { centreOf, findPointing, skyTest } from '../../src/measure/pointing/pointing.js';
+import { skyTest } from '../../src/measure/pointing/framing.js';
+import { centreOf, findPointing } from '../../src/measure/pointing/pointing.js';
+import { framingOf } from '../../src/pipeline/skyOfFrame.js';
 import { solvePointing } from '../../src/measure/pointing/solve.js';
 import { checkTrails, mapShutter } from '../../src/measure/pointing/trails.js';
 import { spotOf } from '../../src/physics/camera.js';
@@ -83,7 +85,7 @@ describe('a rendered frame', () => {
     const shot = shoot(spec);
     const result = await readOneFrame(await encodeShot(shot, 'srgb16'), 'a.tif', {}, [], DEFAULT_WISHES);
     const { reading, grid, regions, detection, shapes } = result;
-    const { solution } = findPointing(reading.settings, grid, regions.mask, detection);
+    const { solution } = findPointing(reading.settings, grid, detection, skyTest(framingOf(grid, regions.mask)));
     expect(solution).not.toBeNull();
     const truth = {
       ...solution!.camera,
@@ -97,7 +99,7 @@ describe('a rendered frame', () => {
     expect(Math.abs(is.raDeg - must.raDeg) * Math.cos((must.decDeg * Math.PI) / 180)).toBeLessThan(0.05);
     expect(Math.abs(is.rollDeg - must.rollDeg)).toBeLessThan(0.1);
     // The scene draws its sky for the pole of its own catalogue (J2000).
-    const isSky = skyTest(grid, regions.mask);
+    const isSky = skyTest(framingOf(grid, regions.mask));
     const check = checkTrails(solution!.camera, [0, 0, 1], spec.settings.shutterSeconds, isSky, shapes)!;
     const drawn = median(shot.truth.stars.filter(({ x, y }) => isSky(x, y)).map(({ trailPx }) => trailPx));
     expect(Math.abs(check.predictedMedianPx / drawn - 1)).toBeLessThan(0.15);

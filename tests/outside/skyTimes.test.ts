@@ -2,7 +2,9 @@ import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { crossingOf } from '../../src/measure/pointing/bodyTrack.js';
 import { checkClock, stanceOf } from '../../src/measure/pointing/level.js';
+import { skyTest } from '../../src/measure/pointing/framing.js';
 import { findPointing } from '../../src/measure/pointing/pointing.js';
+import { framingOf } from '../../src/pipeline/skyOfFrame.js';
 import { DEFAULT_WISHES } from '../../src/model/wishes.js';
 import { directionOf, type Camera } from '../../src/physics/camera.js';
 import { moonMoments, placeOf, sunMoments, zenithAt } from '../../src/physics/ephemeris.js';
@@ -143,7 +145,7 @@ describe('real photographs', () => {
       return;
     }
     const { reading, grid, regions, detection } = await readOneFrame(readFileSync(path), name, {}, [], DEFAULT_WISHES);
-    const { solution } = findPointing(reading.settings, grid, regions.mask, detection);
+    const { solution } = findPointing(reading.settings, grid, detection, skyTest(framingOf(grid, regions.mask)));
     expect(solution).not.toBeNull();
     const { widthPx, heightPx } = solution!.camera;
     const centre = longitudeLatitude(directionOf(solution!.camera, { x: (widthPx - 1) / 2, y: (heightPx - 1) / 2 })!);
@@ -165,7 +167,9 @@ describe('real photographs', () => {
         [],
         DEFAULT_WISHES,
       );
-      expect(findPointing(reading.settings, grid, regions.mask, detection).solution).toBeNull();
+      expect(
+        findPointing(reading.settings, grid, detection, skyTest(framingOf(grid, regions.mask))).solution,
+      ).toBeNull();
     },
   );
 });

@@ -1,16 +1,13 @@
 import { starNames } from '../../calibration/brightStars.js';
 import { PaintstopError, printable } from '../../errors.js';
-import { configFolder, knownCurves } from '../../machine/curveStore.js';
-import { readBytes, sameFile, writePng } from '../../machine/files.js';
-import { unpackRawApart } from '../../machine/rawDecoder.js';
-import { readOneFrame } from '../../pipeline/readOneFrame.js';
+import { sameFile, writePng } from '../../machine/files.js';
 import { skyOfFrame } from '../../pipeline/skyOfFrame.js';
 import { isWanderer } from '../../physics/skyMotion.js';
 import { skyAsJson } from '../../present/json.js';
 import { skyPicture } from '../../present/picture/skyPicture.js';
 import { skyAsText } from '../../present/sky/skyText.js';
-import { lampsOfFrames } from '../lampsOfFrames.js';
-import { readOptionsOf, wishesOf, type ReadingOptions } from '../readingOptions.js';
+import type { ReadingOptions } from '../readingOptions.js';
+import { frameReader } from '../frameReader.js';
 import { placeOptionsOf, type PlaceOptions } from '../placeOptions.js';
 import type { World } from '../world.js';
 
@@ -31,26 +28,19 @@ export async function runSky(file: string, options: SkyOptions, world: World): P
       `${printable(options.picture)} is the frame to read`,
       'give another name for what is written',
     );
-  world.progress('reading the stars ...');
-  const tools = { unpackRaw: unpackRawApart, curves: await knownCurves(configFolder()) };
-  const lamps = await lampsOfFrames(options, world)(file);
-  const result = await readOneFrame(
-    await readBytes(file),
-    file,
-    readOptionsOf(options),
-    lamps,
-    wishesOf(options),
-    tools,
-  );
-  const { widthPx, heightPx } = result.frame;
-  if (options.at !== undefined && (options.at.x >= widthPx || options.at.y >= heightPx)) {
+  world.progress('reading ...');
+  const read = await frameReader(options, world);
+  const { result } = await read(file).finally(() => {
     world.progress(null);
+  });
+  const { widthPx, heightPx } = result.frame;
+  if (options.at !== undefined && (options.at.x >= widthPx || options.at.y >= heightPx))
     throw new PaintstopError(
       'wrong-use',
       `--at ${String(options.at.x)},${String(options.at.y)} is outside the frame of ${String(widthPx)} x ${String(heightPx)} pixels`,
       'give a pixel inside it',
     );
-  }
+  world.progress('reading the stars ...');
   const { reading } = skyOfFrame(result, { where, at: options.at ?? null, body });
   world.progress(null);
   world.out(

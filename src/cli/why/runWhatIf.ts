@@ -1,16 +1,12 @@
 import { PaintstopError } from '../../errors.js';
-import { configFolder, knownCurves } from '../../machine/curveStore.js';
-import { readBytes } from '../../machine/files.js';
-import { unpackRawApart } from '../../machine/rawDecoder.js';
 import type { Change, Light, Reading } from '../../model/reading.js';
 import { distanceRatio } from '../../physics/exposure.js';
 import { triedOf } from '../../pipeline/foretellFrame.js';
-import { readOneFrame } from '../../pipeline/readOneFrame.js';
 import { whatIf, withOption } from '../../pipeline/teachFrame.js';
 import { whatIfAsJson } from '../../present/json.js';
 import { whatIfAsText } from '../../present/why/whatIfText.js';
-import { lampsOfFrames } from '../lampsOfFrames.js';
-import { readOptionsOf, wishesOf, type ReadingOptions } from '../readingOptions.js';
+import { frameReader } from '../frameReader.js';
+import { wishesOf, type ReadingOptions } from '../readingOptions.js';
 import type { World } from '../world.js';
 import { writePreview } from '../writePreview.js';
 
@@ -27,10 +23,8 @@ export interface WhatIfOptions extends ReadingOptions {
 }
 
 export async function runWhatIf(file: string, options: WhatIfOptions, world: World): Promise<void> {
-  const tools = { unpackRaw: unpackRawApart, curves: await knownCurves(configFolder()) };
-  const lamps = await lampsOfFrames(options, world)(file);
+  const { result, lamps } = await (await frameReader(options, world))(file);
   const wishes = wishesOf(options);
-  const result = await readOneFrame(await readBytes(file), file, readOptionsOf(options), lamps, wishes, tools);
   const { reading } = result;
   const option = whatIf(result, lamps, wishes, changesOf(reading, options));
   world.out(

@@ -1,13 +1,10 @@
 import { printable } from '../../errors.js';
-import { configFolder, knownCurves } from '../../machine/curveStore.js';
-import { readBytes, writeOwn } from '../../machine/files.js';
+import { writeOwn } from '../../machine/files.js';
 import { gatherFrames } from '../../machine/gather.js';
-import { unpackRawApart } from '../../machine/rawDecoder.js';
 import { measureDistribution } from '../../measure/distribution.js';
 import { measureGroundProfile } from '../../measure/groundProfile.js';
-import type { Light } from '../../model/reading.js';
 import { foretellFrame, MOST_TRIES, triedOf, type Tried } from '../../pipeline/foretellFrame.js';
-import { readOneFrame, type FrameResult } from '../../pipeline/readOneFrame.js';
+import type { FrameResult } from '../../pipeline/readOneFrame.js';
 import { teachFrame } from '../../pipeline/teachFrame.js';
 import { lessonsAsJson } from '../../present/json.js';
 import { findingPicture, starPicture } from '../../present/picture/findingPicture.js';
@@ -15,9 +12,8 @@ import { framePicture } from '../../present/picture/framePicture.js';
 import { lampsInWords } from '../../present/previewWords.js';
 import { lessonReport } from '../../present/why/lessonReport.js';
 import { lessonsAsText } from '../../present/why/whyText.js';
-import type { ReadTools } from '../../read/readFrame.js';
-import { lampsOfFrames } from '../lampsOfFrames.js';
-import { readOptionsOf, wishesOf, type ReadingOptions } from '../readingOptions.js';
+import { frameReader } from '../frameReader.js';
+import { wishesOf, type ReadingOptions } from '../readingOptions.js';
 import type { World } from '../world.js';
 
 export interface WhyOptions extends ReadingOptions {
@@ -28,20 +24,7 @@ export interface WhyOptions extends ReadingOptions {
 }
 
 export async function runWhy(file: string, options: WhyOptions, world: World): Promise<void> {
-  const tools: ReadTools = { unpackRaw: unpackRawApart, curves: await knownCurves(configFolder()) };
-  const lampsOf = lampsOfFrames(options, world);
-  const read = async (path: string): Promise<{ result: FrameResult; lamps: readonly Light[] }> => {
-    const lamps = await lampsOf(path);
-    const result = await readOneFrame(
-      await readBytes(path),
-      path,
-      readOptionsOf(options),
-      lamps,
-      wishesOf(options),
-      tools,
-    );
-    return { result, lamps };
-  };
+  const read = await frameReader(options, world);
   world.progress('reading ...');
   const { result, lamps } = await read(file).finally(() => {
     world.progress(null);

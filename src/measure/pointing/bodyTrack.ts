@@ -1,7 +1,7 @@
 import type { Camera, Spot } from '../../physics/camera.js';
 import type { Vector } from '../../physics/projection.js';
 import { spotLater } from '../../physics/skyMotion.js';
-import type { SkyTest } from './pointing.js';
+import type { SkyTest } from './framing.js';
 
 /** Seconds from mid-exposure at which a track has its points: every ten minutes, on the clock's tens. */
 export const TRACK_STEP_SECONDS = 600;

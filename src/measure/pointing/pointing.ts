@@ -1,8 +1,9 @@
 import type { Settings } from '../../model/frame.js';
-import { REGION, type Grid } from '../../model/regions.js';
+import type { Grid } from '../../model/regions.js';
 import { directionOf, type Camera } from '../../physics/camera.js';
 import { longitudeLatitude, rotate } from '../../physics/projection.js';
 import type { Detection } from '../stars/detect.js';
+import type { SkyTest } from './framing.js';
 import { solvePointing, type Solution } from './solve.js';
 import { starPoints } from './starPoints.js';
 
@@ -12,22 +13,12 @@ export interface Pointing {
   readonly solution: Solution | null;
 }
 
-export type SkyTest = (x: number, y: number) => boolean;
-
-/** Whether an upright pixel sees the sky; outside the frame nothing does. */
-export function skyTest({ width, height, blockPx }: Grid, mask: Uint8Array): SkyTest {
-  return (x, y) => {
-    const bx = Math.floor(x / blockPx);
-    const by = Math.floor(y / blockPx);
-    return bx >= 0 && by >= 0 && bx < width && by < height && mask[by * width + bx] === REGION.sky;
-  };
-}
-
-export function findPointing(settings: Settings, grid: Grid, mask: Uint8Array, detection: Detection): Pointing {
+/** Where the frame of these stars looks. */
+export function findPointing(settings: Settings, grid: Grid, detection: Detection, isSky: SkyTest): Pointing {
   const { widthPx, heightPx, focalMm, pixelPitchUm } = settings;
   const points = starPoints(grid, detection);
   const focalPx = focalMm === null || pixelPitchUm === null ? null : (focalMm * 1000) / pixelPitchUm;
-  const solution = solvePointing(points, { widthPx, heightPx, focalPx, isSky: skyTest(grid, mask) });
+  const solution = solvePointing(points, { widthPx, heightPx, focalPx, isSky });
   return { points: points.length, solution };
 }
 

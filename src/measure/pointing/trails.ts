@@ -5,7 +5,7 @@ import type { Vector } from '../../physics/projection.js';
 import { trailOf } from '../../physics/skyMotion.js';
 import { spinOf } from '../../physics/starField.js';
 import type { StarShape } from '../stars/shape.js';
-import type { SkyTest } from './pointing.js';
+import type { SkyTest } from './framing.js';
 
 const COLUMNS = 24;
 

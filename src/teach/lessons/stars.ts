@@ -8,6 +8,15 @@ function elongation({ reading }: Case): { size: number; allowed: number } | null
   return { size: elongationPx, allowed: limit.trailPxAllowed ?? 2.5 };
 }
 
+function timesTooLong({ size, allowed }: { size: number; allowed: number }): {
+  trailPx: number;
+  allowedPx: number;
+  times: number;
+} {
+  const [trailPx, allowedPx] = [round(size, 1), round(allowed, 1)];
+  return { trailPx, allowedPx, times: round(trailPx / allowedPx) };
+}
+
 export const starsTrailed: Lesson = {
   id: 'stars-trailed',
   title: 'The stars are trailed',
@@ -36,11 +45,11 @@ export const starsTrailed: Lesson = {
         advice('a shorter focal length, or the same framing nearer to the pole', 'another picture'),
       ],
     };
-    const [trailPx, allowedPx] = [round(size.size, 1), round(size.allowed, 1)];
+    const { trailPx, allowedPx, times } = timesTooLong(size);
     if (shutterSeconds === null || focalMm === null || pixelPitchUm === null)
       return {
         ...base,
-        numbers: { trailPx, allowedPx, times: round(trailPx / allowedPx) },
+        numbers: { trailPx, allowedPx, times },
         because:
           'The sky turns while the shutter is open. Lens or sensor are not told by the file, so that the length cannot be foretold: it is {times} times what is usual to allow.',
         arithmetic: '{times} = {trailPx} / {allowedPx}',
@@ -79,11 +88,7 @@ export const starsShaken: Lesson = {
     return {
       gravity: Math.min(40, 16 + 10 * Math.log2(Math.max(1, size.size / size.allowed))),
       overStops: null,
-      numbers: {
-        trailPx: round(size.size, 1),
-        allowedPx: round(size.allowed, 1),
-        times: round(round(size.size, 1) / round(size.allowed, 1), 2),
-      },
+      numbers: timesTooLong(size),
       remedies: [
         advice('weight the tripod, take the strap off, centre column down', 'nothing'),
         advice('delay of two seconds or a remote; stabiliser off', 'nothing'),
@@ -143,11 +148,7 @@ export const starsComa: Lesson = {
     return {
       gravity: Math.min(26, 12 + 6 * Math.log2(Math.max(1, size.size / size.allowed))),
       overStops: null,
-      numbers: {
-        trailPx: round(size.size, 1),
-        allowedPx: round(size.allowed, 1),
-        times: round(round(size.size, 1) / round(size.allowed, 1), 2),
-      },
+      numbers: timesTooLong(size),
       remedies: [
         advice('stop down by a stop', 'half the light of sky and lamps: ISO up a stop brings both back'),
         advice('keep bright stars out of the corners, or crop', 'another picture'),
