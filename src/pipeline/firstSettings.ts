@@ -1,3 +1,4 @@
+import { ISO_MARKS } from '../advise/dials.js';
 import { trailLimit } from '../measure/stars/limit.js';
 import type { Plan } from '../model/plan.js';
 import type { Reading } from '../model/reading.js';
@@ -30,9 +31,8 @@ export interface PlanQuestion {
   readonly reflectance: number;
 }
 
-/** Shutters and ISO in thirds, as cameras have them. */
+/** Shutters in thirds, as cameras have them. */
 const SHUTTERS = [1, 1.3, 1.6, 2, 2.5, 3.2, 4, 5, 6, 8, 10, 13, 15, 20, 25, 30, 40, 50, 60];
-const ISOS = [100, 200, 400, 800, 1600, 2000, 2500, 3200, 4000, 5000, 6400, 8000, 10000, 12800, 25600];
 
 export interface FirstSettings {
   readonly settings: NonNullable<Plan['start']>;
@@ -65,7 +65,7 @@ export function firstSettings(
   const own = ownResponse(like, { latitudeDeg, longitudeDeg, zone, skyMagnitude });
   const levelAt = (iso: number): number =>
     Math.log2(saturationFraction(focalPlaneExposure(skyCdM2, shutterSeconds, lens.aperture), iso)) + (own?.stops ?? 0);
-  const allowed = ISOS.filter((iso) => iso <= wishes.maxIso);
+  const allowed: readonly number[] = ISO_MARKS.filter((iso) => iso <= wishes.maxIso);
   const isos = allowed.length > 0 ? allowed : [wishes.maxIso];
   const miss = (iso: number): number => Math.abs(levelAt(iso) - wishes.skyTargetStops);
   const iso = isos.reduce((best, tried) => (miss(tried) < miss(best) ? tried : best));
@@ -73,7 +73,9 @@ export function firstSettings(
   const low = skyStops < wishes.skyTargetStops - wishes.toleranceStops;
   const why = [
     `Sky expected at ${when.magnitude.toFixed(1)} magnitudes per square arcsecond${when.moonAltitude > 0 ? ', moonlight included' : ''}.`,
-    `${String(shutterSeconds)} s is the longest shutter within ${(limit.trailPxAllowed ?? 0).toFixed(1)} px of trail for this lens.`,
+    limit.shutterSecondsAllowed !== null && limit.shutterSecondsAllowed < wishes.maxShutterSeconds
+      ? `${String(shutterSeconds)} s is the longest shutter within ${(limit.trailPxAllowed ?? 0).toFixed(1)} px of trail for this lens.`
+      : `${String(shutterSeconds)} s is the longest shutter that you allow.`,
     `That puts the sky at ${skyStops.toFixed(1)} stops from clipping${low ? `, ${(wishes.skyTargetStops - skyStops).toFixed(1)} under its target: a wider opening, a higher ISO or a tracked sky only would change that` : ''}.`,
     ...(own === null && like !== null
       ? [

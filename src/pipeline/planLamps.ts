@@ -78,7 +78,7 @@ function heldInWords(
   const range = `between ${figure(seconds / 2 ** stops)} and ${figure(seconds * 2 ** stops)} s, two times in three`;
   if (seconds < SHORTEST_COUNT) {
     const dimmer = (SHORTEST_COUNT * 2) / seconds;
-    return `${name} at ${figure(distanceM)} m would need ${figure(seconds)} s (${range}): too short to count. Dim it ${figure(Math.log2(dimmer))} stops (diffuser, low setting, bounce) or stand ${figure(distanceM * Math.sqrt(dimmer))} m off, and count 3 s.`;
+    return `${name} at ${figure(distanceM)} m would need ${figure(seconds)} s (${range}): too short to count. Dim it ${figure(Math.log2(dimmer))} stops (diffuser, low setting, bounce)${farther(distanceM * Math.sqrt(dimmer))}, and count 3 s.`;
   }
   if (seconds > LONGEST_PART * shutterSeconds)
     return `${name} at ${figure(distanceM)} m would need ${figure(seconds)} s (${range}): longer than the shutter leaves. Come to ${figure(distanceM * Math.sqrt((0.4 * shutterSeconds) / seconds))} m, or take a stronger lamp.`;
@@ -86,13 +86,21 @@ function heldInWords(
 }
 
 function standInWords({ name, distanceM, power }: BoxedLamp, wanted: number, stops: number): string {
-  const sure = `uncertain by ${figure(stops)} stops`;
+  const sure = `uncertain by ${figure(stops)} ${stops === 1 ? 'stop' : 'stops'}`;
   if (wanted > 1)
     return `${name} at ${figure(distanceM)} m is too weak: it would need ${figure(wanted)} x full power (${sure}). Put it at ${figure(distanceM / Math.sqrt(wanted))} m.`;
-  const away = `or ${figure(distanceM * Math.sqrt(power / wanted))} m off as it is`;
+  const metres = distanceM * Math.sqrt(power / wanted);
+  const away = metres > FARTHEST_M ? 'dimmed or covered' : `or ${figure(metres)} m off as it is`;
   return wanted < 0.02
     ? `${name} at ${figure(distanceM)} m needs ${figure(wanted * 100)} % of full power, less than lamps have: cover it, ${away} (${sure}).`
     : `${name} at ${figure(distanceM)} m: ${figure(wanted * 100)} % of full power, ${away} (${sure}).`;
+}
+
+/** Nobody is sent farther into the dark than a torch shows ground (common practice, no source). */
+const FARTHEST_M = 40;
+
+function farther(metres: number): string {
+  return metres > FARTHEST_M ? '' : ` or stand ${figure(metres)} m off`;
 }
 
 function figure(value: number): string {

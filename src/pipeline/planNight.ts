@@ -2,7 +2,7 @@ import type { Plan, PlanHour, PlanTwilight } from '../model/plan.js';
 import { compassWord, moonLitFraction, moonMoments, sunMoments, type SunMoments } from '../physics/ephemeris.js';
 import { clockOf, isoIn, momentOf, zoneAt } from '../physics/localTime.js';
 import { firstSettings, type PlanQuestion } from './firstSettings.js';
-import { momentOfNight, type NightMoment } from './nightMoment.js';
+import { momentOfNight, type NightMoment, type Spot } from './nightMoment.js';
 import { planLamps } from './planLamps.js';
 
 const STEP_MINUTES = 10;
@@ -22,7 +22,7 @@ export function planNight(question: PlanQuestion): Plan {
   const night = steps.filter(({ sunAltitude }) => sunAltitude < -0.83);
   const lowest = steps.reduce((low, own) => (own.sunAltitude < low.sunAltitude ? own : low));
   const best = bestOf(night);
-  const windows = darkWindows(steps);
+  const windows = darkWindows(steps, spot);
   const moon = moonMoments(from, to, latitudeDeg, longitudeDeg);
   const middle = lowest.at;
   const lit = moonLitFraction(middle);
@@ -96,19 +96,34 @@ function bestOf(night: readonly NightMoment[]): NightMoment | null {
   return dark.reduce((best, own) => (own.core.altitudeDeg > best.core.altitudeDeg ? own : best));
 }
 
-function darkWindows(steps: readonly NightMoment[]): { from: Date; to: Date }[] {
+function darkWindows(steps: readonly NightMoment[], spot: Spot): { from: Date; to: Date }[] {
+  const isDark = ({ sunAltitude, moonAltitude }: NightMoment): boolean => sunAltitude < -18 && moonAltitude < 0;
+  // To the minute, by halving the ten minutes in which it changes.
+  const edge = (before: NightMoment, after: NightMoment): Date => {
+    let [low, high] = [before.at.getTime(), after.at.getTime()];
+    while (high - low > 60_000) {
+      const middle = (low + high) / 2;
+      if (isDark(momentOfNight(new Date(middle), spot, DARK_SKY)) === isDark(before)) low = middle;
+      else high = middle;
+    }
+    return new Date(isDark(after) ? high : low);
+  };
   const windows: { from: Date; to: Date }[] = [];
   let open: Date | null = null;
-  for (const [n, { at, sunAltitude, moonAltitude }] of steps.entries()) {
-    const dark = sunAltitude < -18 && moonAltitude < 0;
-    if (dark && open === null) open = at;
+  for (const [n, step] of steps.entries()) {
+    const dark = isDark(step);
+    const before = steps[n - 1];
+    if (dark && open === null) open = before === undefined ? step.at : edge(before, step);
     if (open !== null && (!dark || n === steps.length - 1)) {
-      windows.push({ from: open, to: dark ? at : steps[n - 1]!.at });
+      windows.push({ from: open, to: dark ? step.at : edge(before!, step) });
       open = null;
     }
   }
   return windows;
 }
+
+/** Any sky will do where only Sun and Moon are asked for. */
+const DARK_SKY = 21.5;
 
 function told(sun: SunMoments, tell: (at: Date | null) => string | null): PlanTwilight {
   return {

@@ -1,4 +1,5 @@
 import { tryOut } from '../advise/advise.js';
+import type { LampLayers } from '../advise/layered.js';
 import { measureColours } from '../measure/colours.js';
 import type { Lessons } from '../model/lesson.js';
 import type { Change, Light, Option, Reading } from '../model/reading.js';
@@ -9,14 +10,18 @@ import type { FrameResult } from './readOneFrame.js';
 
 type Lit = Pick<FrameResult, 'reading' | 'widestAperture' | 'grid' | 'regions' | 'frame'>;
 
-/** What a frame teaches. `lamps`: what other frames of its setup tell of single lamps, in words. */
+/** Said where remedies of single lamps rest on it. */
+const EQUAL_PARTS =
+  'From one frame nobody knows whose light is whose: the lamps count as equal parts of the paint. Other tries of the setup (--with) tell them apart.';
+
+/** What a frame teaches. `apart`: what other frames of its setup tell of single lamps. */
 export function teachFrame(
   { reading, widestAperture, grid, regions, frame }: Lit,
   lamps: readonly Light[],
   wishes: Wishes,
-  apart: string | null,
+  apart: { readonly says: string; readonly layers: LampLayers | null } | null,
 ): Lessons {
-  const facts = factsOf(reading, widestAperture, lamps, wishes);
+  const facts = factsOf(reading, widestAperture, lamps, wishes, apart?.layers ?? null);
   const findings = teach({
     reading,
     lights: facts.lights,
@@ -28,7 +33,13 @@ export function teachFrame(
     reading.advice.verdict === 'unreadable'
       ? reading.advice.summary
       : (reading.warnings.find(({ code }) => code === 'uncertain-regions' || code === 'not-night')?.message ?? null);
-  return { schema: 'paintstop.why/1', file: reading.file, findings, doubt, lamps: apart };
+  return {
+    schema: 'paintstop.why/1',
+    file: reading.file,
+    findings,
+    doubt,
+    lamps: apart?.says ?? (facts.lights.length > 1 ? EQUAL_PARTS : null),
+  };
 }
 
 /** The frame as other settings would have made it: an option of the photographer's own. */

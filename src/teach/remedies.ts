@@ -25,7 +25,7 @@ export function shutterTimes(of: Case, factor: number): Remedy[] {
   const { shutterSeconds } = of.reading.settings;
   if (shutterSeconds === null) return [];
   const to = Number((shutterSeconds * factor).toPrecision(2));
-  if (to > 120) return [];
+  if (to > of.wishes.maxShutterSeconds * 1.01) return [];
   const price =
     factor < 1
       ? 'sky and stand lamps sink, counted light does not; less time to paint in'

@@ -110,6 +110,10 @@ describe('paintstop plan', () => {
     expect(white.darkWindows).toEqual([]);
     const polar = plan(['--lat', '78', '--lon', '15', '--date', '2026-12-10']);
     expect(polar.twilight.sunset).toBeNull();
+    // Dark hours are told to the minute: the Moon is down before the window opens.
+    const [window] = plan([...PLACE, '--date', '2026-07-22']).darkWindows;
+    const { moon } = plan([...PLACE, '--date', '2026-07-22']);
+    expect(Math.abs(Date.parse(window!.from) - Date.parse(moon.set!))).toBeLessThan(8 * 60_000);
     expect(polar.core.length).toBeGreaterThan(140);
   });
   it('lamps from their boxes: twice the distance, four times the count', () => {

@@ -112,6 +112,9 @@ describe('paintstop what-if', () => {
     [[], 'Nothing is changed'],
     [['--to-held', 'lantern:2s'], 'without a held light called lantern'],
     [['--to-iso', 'many'], 'number'],
+    [['--held', 'torch:3s', '--to-shutter', '2'], 'does not fit into a shutter'],
+    [['--held', 'torch:3s', '--to-held', 'torch:1s', '--to-held', 'torch:2s'], 'Two lights are called'],
+    [['--held', 'torch:3s', '--to-paint', '0.5'], 'without lamp notes'],
   ])('%j is wrong use', (args, says) => {
     const ran = paintstop(['what-if', frame, ...args]);
     expect(ran.status).toBe(2);

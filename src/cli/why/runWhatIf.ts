@@ -1,11 +1,13 @@
 import { PaintstopError } from '../../errors.js';
 import type { Change, Light, Reading } from '../../model/reading.js';
+import { ASSUMED_LIGHT } from '../../advise/facts.js';
 import { distanceRatio } from '../../physics/exposure.js';
 import { triedOf } from '../../pipeline/foretellFrame.js';
 import { whatIf, withOption } from '../../pipeline/teachFrame.js';
 import { whatIfAsJson } from '../../present/json.js';
 import { whatIfAsText } from '../../present/why/whatIfText.js';
 import { frameReader } from '../frameReader.js';
+import { distinctLights } from '../lampOptions.js';
 import { wishesOf, type ReadingOptions } from '../readingOptions.js';
 import type { World } from '../world.js';
 import { writePreview } from '../writePreview.js';
@@ -59,7 +61,14 @@ function changesOf({ settings, lights }: Reading, options: WhatIfOptions): Chang
       to: toAperture,
       factor: (known(aperture, '--aperture') / toAperture) ** 2,
     });
-  for (const wanted of [...toHeld, ...toStand]) changes.push(...lampChanges(lights, wanted));
+  for (const wanted of distinctLights([...toHeld, ...toStand])) changes.push(...lampChanges(lights, wanted));
+  fitting(lights, toHeld, toShutter ?? shutterSeconds);
+  if (toPaint !== undefined && lights.some(({ name }) => name !== ASSUMED_LIGHT.name))
+    throw new PaintstopError(
+      'wrong-use',
+      '--to-paint is for a frame without lamp notes',
+      'say which lamp, with --to-held or --to-stand',
+    );
   if (toPaint !== undefined)
     for (const { name, seconds } of lights)
       changes.push({
@@ -76,6 +85,19 @@ function changesOf({ settings, lights }: Reading, options: WhatIfOptions): Chang
       'say what: --to-iso, --to-shutter, --to-aperture, --to-held, --to-stand or --to-paint',
     );
   return changes;
+}
+
+/** A count must end before the shutter does. */
+function fitting(lights: readonly Light[], toHeld: readonly Light[], shutterSeconds: number | null): void {
+  for (const { name, kind, seconds } of lights) {
+    const count = toHeld.find((own) => own.name === name)?.seconds ?? seconds;
+    if (kind === 'held' && count !== null && shutterSeconds !== null && count > shutterSeconds)
+      throw new PaintstopError(
+        'wrong-use',
+        `A count of ${String(count)} s with ${name} does not fit into a shutter of ${String(shutterSeconds)} s`,
+        `give a shorter one with --to-held ${name}:SECONDS, or a longer shutter`,
+      );
+  }
 }
 
 function known(value: number | null, option: string): number {

@@ -5,6 +5,7 @@ import { measureDistribution } from '../../measure/distribution.js';
 import { measureGroundProfile } from '../../measure/groundProfile.js';
 import { foretellFrame, MOST_TRIES, triedOf, type Tried } from '../../pipeline/foretellFrame.js';
 import type { FrameResult } from '../../pipeline/readOneFrame.js';
+import { lampsApart, layersForAdvice } from '../../pipeline/lampsApart.js';
 import { teachFrame } from '../../pipeline/teachFrame.js';
 import { lessonsAsJson } from '../../present/json.js';
 import { findingPicture, starPicture } from '../../present/picture/findingPicture.js';
@@ -29,7 +30,7 @@ export async function runWhy(file: string, options: WhyOptions, world: World): P
   const { result, lamps } = await read(file).finally(() => {
     world.progress(null);
   });
-  const apart = options.with === undefined ? null : await lampsApart(options.with, result, read, world);
+  const apart = options.with === undefined ? null : await fromOthers(options.with, result, read, world);
   const lessons = teachFrame(result, lamps, wishesOf(options), apart);
   world.out(
     options.json === true
@@ -54,12 +55,12 @@ export async function runWhy(file: string, options: WhyOptions, world: World): P
 }
 
 /** What the last frames of a folder tell of the lamps of this frame. */
-async function lampsApart(
+async function fromOthers(
   folder: string,
   own: FrameResult,
   read: (path: string) => Promise<{ result: FrameResult }>,
   world: World,
-): Promise<string> {
+): Promise<{ says: string; layers: ReturnType<typeof layersForAdvice> }> {
   const tried: Tried[] = [];
   const frames = (await gatherFrames(folder)).slice(-2 * MOST_TRIES);
   for (const [n, { file }] of frames.entries()) {
@@ -71,5 +72,9 @@ async function lampsApart(
   tried.push(triedOf(own));
   const foretold = foretellFrame(tried);
   const words = foretold === null ? [] : lampsInWords(foretold);
-  return words.length === 0 ? 'The frames of that folder do not tell the lamps of this one apart.' : words.join(' ');
+  const { separation } = lampsApart(tried);
+  return {
+    says: words.length === 0 ? 'The frames of that folder do not tell the lamps of this one apart.' : words.join(' '),
+    layers: separation === null ? null : layersForAdvice(separation, tried.at(-1)!.map),
+  };
 }

@@ -16,12 +16,12 @@ export function planAsText(plan: Plan, width: number, look: Look): string {
   };
   for (const line of wrap(plan.says, columns, '  ')) lines.push(first(line, look));
   lines.push('');
-  const { place, zone, twilight, moon, start } = plan;
+  const { place, zone, moon, start } = plan;
   put(
     'where',
     `${place.latitudeDeg.toFixed(3)}, ${place.longitudeDeg.toFixed(3)}, evening of ${plan.date}, times of ${zone ?? 'UTC (no zone is known there)'}`,
   );
-  put('Sun', sunInWords(twilight));
+  put('Sun', sunInWords(plan));
   put('Moon', moon.says);
   if (plan.core.length > 0) {
     lines.push('');
@@ -42,7 +42,7 @@ export function planAsText(plan: Plan, width: number, look: Look): string {
   return `${lines.join('\n')}\n`;
 }
 
-function sunInWords(twilight: Plan['twilight']): string {
+function sunInWords({ twilight, lowestSunDeg, core }: Plan): string {
   const named: readonly (readonly [string, string | null])[] = [
     ['sets', twilight.sunset],
     ['6° down', twilight.civilDusk],
@@ -54,7 +54,10 @@ function sunInWords(twilight: Plan['twilight']): string {
     ['rises', twilight.sunrise],
   ];
   const known = named.flatMap(([what, at]) => (at === null ? [] : [`${what} ${clockOf(at)}`]));
-  return known.length === 0 ? 'does not cross the horizon, nor any twilight' : known.join(', ');
+  if (known.length > 0) return known.join(', ');
+  return core.length === 0
+    ? `stays up, ${lowestSunDeg.toFixed(0)}° at the lowest`
+    : 'stays down, and crosses no twilight';
 }
 
 /** A line each half hour: clock, Sun, a bar as long as the core is high, direction, Moon. */

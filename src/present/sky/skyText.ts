@@ -14,6 +14,14 @@ export function skyAsText(sky: SkyReading, width: number, look: Look): string {
       lines.push(rest((n === 0 ? lead : ' '.repeat(lead.length)) + line, look));
     });
   };
+  const wrong = sky.aim !== null && (sky.aim.altitudeDeg < -30 || Math.abs(sky.aim.tiltDeg) > 20);
+  if (wrong)
+    for (const line of wrap(
+      `Place, zone or clock cannot be right: with them the camera would look ${sky.aim.altitudeDeg.toFixed(0)}° up, leaning ${Math.abs(sky.aim.tiltDeg).toFixed(0)}°.`,
+      columns,
+      '  ',
+    ))
+      lines.push(first(line, look));
   const headline = sky.why ?? sky.core?.says ?? 'The frame has no time: what stands where, and when, cannot be told.';
   for (const line of wrap(headline, columns, '  ')) lines.push(first(line, look));
   lines.push('');
@@ -29,7 +37,7 @@ export function skyAsText(sky: SkyReading, width: number, look: Look): string {
     const { trailPxAllowed, shortestSeconds, medianSeconds, longestSeconds } = sky.shutterMap;
     put(
       'shutter',
-      `for ${trailPxAllowed.toFixed(1)} px of trail: ${seconds(shortestSeconds)} where the sky moves fastest in this frame, ${seconds(medianSeconds)} in the middle, ${seconds(longestSeconds)} where it moves least`,
+      `for ${trailPxAllowed.toFixed(1)} px of trail: ${seconds(shortestSeconds)} where the sky moves fastest in this frame, ${seconds(medianSeconds)} for half of the sky, ${seconds(longestSeconds)} where it moves least`,
     );
   }
   if (sky.clockSays !== null) put('clock', sky.clockSays);

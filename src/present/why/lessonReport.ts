@@ -34,7 +34,7 @@ export function lessonReport(
 <h1>Why did ${escaped(file)} come out so?</h1>
 <p class="faint">ISO ${told(iso)}, ${told(shutterSeconds)} s, f/${told(aperture)}, ${told(focalMm)} mm. Levels are stops under clipping; where the file hides the truth, the words say probably or about.</p>
 <div class="top"><figure>${image(pictures.whole, 'The frame with its regions and clipped places outlined')}</figure>
-<figure>${distributionSvg(distribution, reading)}<figcaption>How light is spread in each region. Dashed: targets of sky and paint. Right edge: clipping.</figcaption></figure></div>
+<figure>${distributionSvg(distribution, reading)}<figcaption>How light is spread in each region. Dotted uprights: targets of sky and paint. Right edge: clipping.</figcaption></figure></div>
 ${lessons.doubt === null ? '' : `<p><strong>In doubt:</strong> ${escaped(lessons.doubt)}</p>`}
 ${findings.length === 0 && lessons.doubt === null ? '<p>Nothing to teach: sky, paint, highlights and stars are as they should be.</p>' : ''}
 ${full.map((finding, n) => lesson(finding, n + 1, pictures.findings[n]!, pictures.stars)).join('\n')}

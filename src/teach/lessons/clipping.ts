@@ -15,9 +15,9 @@ export const paintedClipped: Lesson = {
   title: 'The painted ground is clipped',
   law: 'times too much = 2 ^ (stops over)',
   region: 'painted',
-  sees: 'White without texture on the painted ground: {clippedPercent} % of it reached the end of the sensor.',
+  sees: 'White without texture on the painted ground: {clippedPercent} % of it reached the end of what the file holds.',
   because:
-    'A lamp gave these places more than the sensor can hold; probably about {overStops} stops more in their middle (an estimate: clipping hides it). What is clipped cannot be brought back.',
+    'A lamp gave these places more than the file can hold; probably about {overStops} stops more in their middle (an estimate: clipping hides it). What is clipped in a raw file cannot be brought back; of a JPEG the raw file may hold some.',
   arithmetic: '{timesTooMuch} = 2 ^ {overStops}',
   check:
     'On the camera: the histogram of each colour, not of brightness alone. A warm lamp runs out in red first, while the grey histogram still has room.',
@@ -37,7 +37,7 @@ export const paintedClipped: Lesson = {
       box: largest?.box ?? null,
       numbers: { clippedPercent: percent(any), overStops, timesTooMuch: round(2 ** overStops, 1) },
       ...(oneChannel && {
-        sees: `A patch without texture on the painted ground: {clippedPercent} % of it reached the end of the sensor, ${first} before the other colours.`,
+        sees: `A patch without texture on the painted ground: {clippedPercent} % of it reached the end of what the file holds, ${first} before the other colours.`,
       }),
       remedies: [
         ...countTimes(of, 0.5, 'half as long'),

@@ -106,6 +106,7 @@ function paintNumbers(of: Case, miss: number): Record<string, number> {
     balanceStops: round(paintStops - skyStops, 1),
     targetStops: reading.balance.targetStops,
     sizeStops: round(Math.abs(miss), 1),
+    underStops: round(Math.max(0, skyStops - paintStops), 1),
     times: round(2 ** Math.abs(miss), 1),
   };
 }
@@ -136,6 +137,9 @@ export const paintLow: Lesson = {
       gravity: Math.min(45, PAINT_POINTS * (-miss - of.reading.balance.toleranceStops) + 6),
       overStops: round(miss),
       numbers: paintNumbers(of, miss),
+      ...(of.reading.balance.stops! < 0 && {
+        sees: 'The painted ground lies {underStops} stops under the sky, {sizeStops} less than the {targetStops} over it that are wished.',
+      }),
       remedies: [
         ...countTimes(of, 2, 'twice as long'),
         ...powerTimes(of, 2, 'twice'),
