@@ -62,6 +62,13 @@ describe('paintstop why', () => {
     const text = readFileSync(page, 'utf8');
     expect(text).not.toMatch(/<script|https?:\/\/(?!www\.w3\.org)/);
     expect(text.split('<article').length - 1).toBe(text.split('</article>').length - 1);
+    // HTML Tidy, Debian's `tidy`: errors and warnings on standard error, status 0 without any.
+    try {
+      execFileSync('tidy', ['-e', '-q', page], { stdio: ['ignore', 'ignore', 'pipe'] });
+    } catch (cause) {
+      if ((cause as NodeJS.ErrnoException).code !== 'ENOENT') throw cause;
+      console.log('skipped: no tidy to check the page with');
+    }
     if (chromium === null) {
       console.log('skipped: no chromium to print with');
       return;

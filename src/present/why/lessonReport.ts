@@ -39,6 +39,7 @@ ${lessons.doubt === null ? '' : `<p><strong>In doubt:</strong> ${escaped(lessons
 ${findings.length === 0 && lessons.doubt === null ? '<p>Nothing to teach: sky, paint, highlights and stars are as they should be.</p>' : ''}
 ${full.map((finding, n) => lesson(finding, n + 1, pictures.findings[n]!, pictures.stars)).join('\n')}
 ${profile === null ? '' : `<figure class="small">${profileSvg(profile)}<figcaption>Painted light by distance in the picture from its hottest place (dots), and how a lamp ${profile.lampHeight === null ? 'would fall' : `${String(Math.round(100 * profile.lampHeight))} % of the frame's width over flat ground falls`} by the inverse square (line).</figcaption></figure>`}
+${pictures.stars === null || full.some(({ region }) => region === 'stars') ? '' : `<figure class="small">${image(pictures.stars, 'Some stars, enlarged')}<figcaption>Some stars of this frame, pixel by pixel.</figcaption></figure>`}
 ${others.length === 0 ? '' : `<p>Smaller things: ${others.map(({ sees }) => escaped(sees)).join(' ')}</p>`}
 ${lessons.lamps === null ? '' : `<p>${escaped(lessons.lamps)}</p>`}
 <p class="faint">${SAFETY_SENTENCES.map(escaped).join(' ')}</p>
@@ -119,7 +120,7 @@ const STYLE = `
 :root{color-scheme:light dark;--ink:#1d1b18;--paper:#faf8f4;--faint:#6f6a60;--rule:#d8d2c6}
 @media (prefers-color-scheme:dark){:root{--ink:#cfc6b8;--paper:#12100e;--faint:#8d8578;--rule:#37322b}}
 @page{size:A4;margin:11mm}
-@media print{:root{--ink:#000;--paper:#fff;--faint:#444;--rule:#bbb}body{font-size:8.6pt!important;margin:0!important;max-width:none!important}article{break-inside:avoid}article figure img{max-height:38mm}.top img{max-height:60mm}.small{width:70mm}}
+@media print{:root{--ink:#000;--paper:#fff;--faint:#444;--rule:#bbb}body{font-size:8pt!important;line-height:1.28!important;margin:0!important;max-width:none!important}article{break-inside:avoid}article figure img{max-height:30mm}.top img{max-height:52mm}.small{width:62mm;display:inline-block;margin-right:6mm;vertical-align:top}}
 body{font:16px/1.4 Georgia,'Times New Roman',serif;color:var(--ink);background:var(--paper);max-width:64rem;margin:1.5rem auto;padding:0 1rem}
 h1,h2{font-weight:normal;line-height:1.2;margin:.2rem 0}h1{font-size:1.5em}h2{font-size:1.15em}
 .top{display:grid;grid-template-columns:1fr 1fr;gap:1rem}figure{margin:0}img{max-width:100%;height:auto}svg{width:100%;height:auto}svg text{font:12px Georgia,serif;fill:currentColor}
