@@ -1,19 +1,14 @@
 import { printable } from '../errors.js';
 import type { Clip, Option, Reading } from '../model/reading.js';
 import { WALK_CAUTION } from './cautions.js';
-import { first, rest, wrap, type Look } from './style.js';
+import { labelled } from './labelled.js';
+import type { Look } from './style.js';
 
 /** A reading for a person: what to do next, then what was measured, then other ways. No line is longer than `width` where it can be helped. */
 export function readingAsText(reading: Reading, width: number, look: Look): string {
-  const columns = Math.max(40, Math.min(width, 110));
-  const lines: string[] = [];
-  for (const line of wrap(reading.advice.summary, columns, '  ')) lines.push(first(line, look));
+  const { lines, headline, put } = labelled(width, look);
+  headline(reading.advice.summary);
   lines.push('');
-  const put = (label: string, text: string): void => {
-    const lead = label.padEnd(9);
-    const folded = wrap(text, columns - lead.length);
-    folded.forEach((line, n) => lines.push(rest((n === 0 ? lead : ' '.repeat(lead.length)) + line, look)));
-  };
   put('frame', `${printable(reading.file)}: ${settingsInWords(reading)}`);
   put('sky', skyInWords(reading));
   put('paint', paintInWords(reading));

@@ -2,19 +2,13 @@ import type { Plan, PlanHour } from '../../model/plan.js';
 import { compassWord } from '../../physics/ephemeris.js';
 import { clockOf } from '../../physics/localTime.js';
 import { PLAN_CAUTIONS } from '../cautions.js';
-import { first, rest, wrap, type Look } from '../style.js';
+import { labelled } from '../labelled.js';
+import { rest, type Look } from '../style.js';
 
 /** The night to come, for a person: what matters first, then the hours as a chart of letters, the first settings, the cautions. */
 export function planAsText(plan: Plan, width: number, look: Look): string {
-  const columns = Math.max(40, Math.min(width, 110));
-  const lines: string[] = [];
-  const put = (label: string, text: string): void => {
-    const lead = label.padEnd(9);
-    wrap(text, columns - lead.length).forEach((line, n) => {
-      lines.push(rest((n === 0 ? lead : ' '.repeat(lead.length)) + line, look));
-    });
-  };
-  for (const line of wrap(plan.says, columns, '  ')) lines.push(first(line, look));
+  const { columns, lines, headline, put } = labelled(width, look);
+  headline(plan.says);
   lines.push('');
   const { place, zone, moon, start } = plan;
   put(

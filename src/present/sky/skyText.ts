@@ -2,28 +2,18 @@ import { printable } from '../../errors.js';
 import type { BodyTrack, SkyReading } from '../../model/sky.js';
 import { clockOf } from '../../physics/localTime.js';
 import { WALK_CAUTION } from '../cautions.js';
-import { first, rest, wrap, type Look } from '../style.js';
+import { labelled } from '../labelled.js';
+import type { Look } from '../style.js';
 
 /** Where the frame looks and when the core stands there, for a person. */
 export function skyAsText(sky: SkyReading, width: number, look: Look): string {
-  const columns = Math.max(40, Math.min(width, 110));
-  const lines: string[] = [];
-  const put = (label: string, text: string): void => {
-    const lead = label.padEnd(9);
-    wrap(text, columns - lead.length).forEach((line, n) => {
-      lines.push(rest((n === 0 ? lead : ' '.repeat(lead.length)) + line, look));
-    });
-  };
+  const { lines, headline, put } = labelled(width, look);
   const wrong = sky.aim !== null && (sky.aim.altitudeDeg < -30 || Math.abs(sky.aim.tiltDeg) > 20);
   if (wrong)
-    for (const line of wrap(
+    headline(
       `Place, zone or clock cannot be right: with them the camera would look ${sky.aim.altitudeDeg.toFixed(0)}° up, leaning ${Math.abs(sky.aim.tiltDeg).toFixed(0)}°.`,
-      columns,
-      '  ',
-    ))
-      lines.push(first(line, look));
-  const headline = sky.why ?? sky.core?.says ?? 'The frame has no time: what stands where, and when, cannot be told.';
-  for (const line of wrap(headline, columns, '  ')) lines.push(first(line, look));
+    );
+  headline(sky.why ?? sky.core?.says ?? 'The frame has no time: what stands where, and when, cannot be told.');
   lines.push('');
   put('frame', printable(sky.file));
   if (sky.centre !== null) put('looks to', directionInWords(sky));
