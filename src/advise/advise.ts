@@ -4,7 +4,7 @@ import type { Facts } from './facts.js';
 import { withHistory, type Try } from './history.js';
 import { reasons } from './reasons.js';
 import { CLIPPED_PAINT_ALLOWED } from './rules/headroom.js';
-import { outcomeOf, solve, type Scored, type Solution } from './solve.js';
+import { outcomesOf, solve, type Scored, type Solution } from './solve.js';
 import { changesInWords, stopsOff } from './words.js';
 
 const MOST_OPTIONS = 4;
@@ -139,16 +139,19 @@ function predictedOf({ otherBlurPx }: Facts, candidate: Candidate): Option['pred
   };
 }
 
-/** Changes of the photographer's own choosing as an option: what they would give, and what stays off its target. */
-export function tryOut(facts: Facts, changes: readonly Change[]): Option {
-  const candidate = outcomeOf(facts, changes);
-  const limit = limitOf(facts, candidate);
-  return {
-    says: changesInWords(changes, facts.lights),
-    changes,
-    predicted: predictedOf(facts, candidate),
-    walks: candidate.walks,
-    why: limit === null ? 'Sky, balance, clipping and trails are inside what is wished.' : stillOff(facts, candidate),
+/** Changes of the photographer's own choosing as options: what they would give, and what stays off its target. */
+export function triedOut(facts: Facts): (changes: readonly Change[]) => Option {
+  const outcome = outcomesOf(facts);
+  return (changes) => {
+    const candidate = outcome(changes);
+    const limit = limitOf(facts, candidate);
+    return {
+      says: changesInWords(changes, facts.lights),
+      changes,
+      predicted: predictedOf(facts, candidate),
+      walks: candidate.walks,
+      why: limit === null ? 'Sky, balance, clipping and trails are inside what is wished.' : stillOff(facts, candidate),
+    };
   };
 }
 

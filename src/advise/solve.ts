@@ -150,8 +150,13 @@ function combine(each: readonly LampMove[][]): LampMove[][] {
   return each.reduce<LampMove[][]>((rows, moves) => rows.flatMap((row) => moves.map((move) => [...row, move])), [[]]);
 }
 
-/** What these changes would give, whoever thought of them. A change that names no light moves the camera. */
-export function outcomeOf(facts: Facts, changes: readonly Change[]): Candidate {
+/** What changes would give, whoever thought of them. A change that names no light moves the camera. */
+export function outcomesOf(facts: Facts): (changes: readonly Change[]) => Candidate {
+  const forecast = forecasterOf(facts);
+  return (changes) => outcomeOf(facts, forecast, changes);
+}
+
+function outcomeOf(facts: Facts, forecast: Forecaster, changes: readonly Change[]): Candidate {
   const { iso, shutterSeconds, aperture } = facts.settings;
   const camera = changes.filter(({ light }) => light === undefined);
   const factorOf = (holds: (change: Change) => boolean): number =>
@@ -176,7 +181,7 @@ export function outcomeOf(facts: Facts, changes: readonly Change[]): Candidate {
       walk: own.some(({ what }) => what === 'lampDistance' || (what === 'lampPower' && light.kind === 'stand')),
     };
   });
-  return candidateOf(facts, forecasterOf(facts), move, moves);
+  return candidateOf(facts, forecast, move, moves);
 }
 
 /** `moves` null: only the camera is looked at, as if the lamps could follow. */

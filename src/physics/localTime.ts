@@ -37,9 +37,7 @@ export function momentOf(takenAt: string, zone: string | null): Date | null {
 /** ISO 8601 of a moment on the clock of a zone, to the second; `null` zone: the moment is a wall clock read as UTC, and gets no suffix. */
 export function isoIn(at: Date, zone: string | null): string {
   if (zone === null) return at.toISOString().slice(0, 19);
-  const fixed = /^([+-])(\d\d):(\d\d)$/.exec(zone);
-  const minutes =
-    fixed === null ? offsetMinutes(at, zone) : (fixed[1] === '-' ? -1 : 1) * (Number(fixed[2]) * 60 + Number(fixed[3]));
+  const minutes = offsetMinutes(at, zone);
   const wall = new Date(Math.round(at.getTime() / 1000) * 1000 + minutes * 60_000).toISOString().slice(0, 19);
   const size = Math.abs(minutes);
   const two = (value: number): string => String(value).padStart(2, '0');
@@ -57,12 +55,18 @@ export function zoneOf(iso: string): string | null {
 }
 
 function offsetMinutes(at: Date, zone: string): number {
+  const text = /^[+-]/.test(zone) ? zone : nameOfOffset(at, zone);
+  const parts = /([+-])(\d\d):(\d\d)/.exec(text);
+  if (parts === null) return 0;
+  return (parts[1] === '-' ? -1 : 1) * (Number(parts[2]) * 60 + Number(parts[3]));
+}
+
+/** Like "GMT+02:00". */
+function nameOfOffset(at: Date, zone: string): string {
   const text = new Intl.DateTimeFormat('en', { timeZone: zone, timeZoneName: 'longOffset' })
     .formatToParts(at)
     .find(({ type }) => type === 'timeZoneName')?.value;
-  const parts = /([+-])(\d\d):(\d\d)/.exec(text ?? '');
-  if (parts === null) return 0;
-  return (parts[1] === '-' ? -1 : 1) * (Number(parts[2]) * 60 + Number(parts[3]));
+  return text ?? '';
 }
 
 function valid(date: Date): Date | null {

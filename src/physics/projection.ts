@@ -18,8 +18,13 @@ export function rotate(m: Rotation, v: Vector): Vector {
   ];
 }
 
+/** The turn back: the transpose. */
+export function inverse(m: Rotation): Rotation {
+  return [m[0], m[3], m[6], m[1], m[4], m[7], m[2], m[5], m[8]];
+}
+
 export function unrotate(m: Rotation, v: Vector): Vector {
-  return rotate([m[0], m[3], m[6], m[1], m[4], m[7], m[2], m[5], m[8]], v);
+  return rotate(inverse(m), v);
 }
 
 /** First `b`, then `a`. */

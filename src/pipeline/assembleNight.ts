@@ -1,10 +1,9 @@
 import type { Failure, FrameRecord, Night, NightFrame, Setup, SkyMoment } from '../model/night.js';
 import { bodyPlace, compassWord, corePlace, moonLitFraction, twilightStops } from '../physics/ephemeris.js';
-import { momentOf, zoneAt } from '../physics/localTime.js';
 import { gradeOf } from '../sequence/grade.js';
 import { groupSetups } from '../sequence/groupSetups.js';
 import type { Outlook } from '../model/sky.js';
-import type { Whereabouts } from './frameTime.js';
+import { timeOf, type Whereabouts } from './frameTime.js';
 import { cameraOf, outlookOf } from './outlook.js';
 import { sincePrevious } from '../sequence/sincePrevious.js';
 
@@ -87,13 +86,9 @@ function lostBy({ grade }: NightFrame): number {
 }
 
 function skyMoment({ reading }: FrameRecord, where: Whereabouts): SkyMoment | null {
-  const { takenAt, position, shutterSeconds } = reading.settings;
-  const latitude = position?.latitudeDeg ?? where.latitudeDeg;
-  const longitude = position?.longitudeDeg ?? where.longitudeDeg;
-  if (takenAt === null || latitude === null || longitude === null) return null;
-  const start = momentOf(takenAt, where.zone ?? zoneAt(latitude, longitude));
-  if (start === null) return null;
-  const middle = new Date(start.getTime() + (shutterSeconds ?? 0) * 500);
+  const { known, moment: middle, place, zone } = timeOf(reading.settings, where);
+  if (!known || place === null || zone === null) return null;
+  const { latitudeDeg: latitude, longitudeDeg: longitude } = place;
   const sun = bodyPlace('Sun', middle, latitude, longitude).altitudeDeg;
   const moon = bodyPlace('Moon', middle, latitude, longitude).altitudeDeg;
   const lit = moonLitFraction(middle);

@@ -5,7 +5,7 @@ import type { Light, Option, Reading } from '../model/reading.js';
 import { lampLevels, type LampLevel } from '../sequence/lampLevels.js';
 import { layersOfOne } from '../sequence/oneLayer.js';
 import { relight } from '../sequence/relight.js';
-import type { Layer } from '../sequence/separate.js';
+import type { Layer, Separation } from '../sequence/separate.js';
 import { lampsApart, type Tried } from './lampsApart.js';
 import type { FrameResult } from './readOneFrame.js';
 
@@ -25,6 +25,8 @@ export interface Foretold {
   /** The light of the last try on the same cells. */
   readonly now: LightMap;
   readonly planes: LightMap['planes'];
+  /** The lamps told apart; null when one frame had to do. */
+  readonly separation: Separation | null;
   /** Lamps that were told apart, from how many tries; null when one frame had to do. */
   readonly apartFrom: number | null;
   /** Each lamp over the land that it lights; empty from one frame. */
@@ -51,6 +53,7 @@ export function foretellFrame(frames: readonly Tried[]): Foretold | null {
   return {
     now: map,
     planes: relight(layers, (lamps) => gainOf(lamps, best, reading.lights)),
+    separation,
     apartFrom: separation === null ? null : tries,
     levels: separation === null ? [] : lampLevels(separation.layers, map),
     wouldTell: separation?.wouldTell ?? null,

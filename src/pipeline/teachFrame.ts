@@ -1,4 +1,4 @@
-import { tryOut } from '../advise/advise.js';
+import { triedOut } from '../advise/advise.js';
 import type { LampLayers } from '../advise/layered.js';
 import { measureColours } from '../measure/colours.js';
 import type { Lessons } from '../model/lesson.js';
@@ -22,12 +22,13 @@ export function teachFrame(
   apart: { readonly says: string; readonly layers: LampLayers | null } | null,
 ): Lessons {
   const facts = factsOf(reading, widestAperture, lamps, wishes, apart?.layers ?? null);
+  const outcome = triedOut(facts);
   const findings = teach({
     reading,
     lights: facts.lights,
     wishes,
     colours: measureColours(grid, regions.mask, frame.balance),
-    tryOut: (changes) => tryOut(facts, changes).predicted,
+    tryOut: (changes) => outcome(changes).predicted,
   });
   const doubt =
     reading.advice.verdict === 'unreadable'
@@ -49,7 +50,7 @@ export function whatIf(
   wishes: Wishes,
   changes: readonly Change[],
 ): Option {
-  return tryOut(factsOf(reading, widestAperture, lamps, wishes), changes);
+  return triedOut(factsOf(reading, widestAperture, lamps, wishes))(changes);
 }
 
 /** The reading with that option in the place of its advice, for the preview. */

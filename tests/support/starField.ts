@@ -1,7 +1,7 @@
 import { brightStars } from '../../src/calibration/brightStars.js';
 import { seededRandom, type Random } from '../../src/math/random.js';
 import type { StarPoint } from '../../src/measure/pointing/starPoints.js';
-import type { View } from '../../src/measure/pointing/solve.js';
+import type { View } from '../../src/measure/pointing/lensesToTry.js';
 import { directionOf, spotOf, type Camera } from '../../src/physics/camera.js';
 import type { Projection } from '../../src/physics/lens.js';
 import { unitVector, type Rotation } from '../../src/physics/projection.js';

@@ -5,7 +5,7 @@ import { measureDistribution } from '../../measure/distribution.js';
 import { measureGroundProfile } from '../../measure/groundProfile.js';
 import { foretellFrame, MOST_TRIES, triedOf, type Tried } from '../../pipeline/foretellFrame.js';
 import type { FrameResult } from '../../pipeline/readOneFrame.js';
-import { lampsApart, layersForAdvice } from '../../pipeline/lampsApart.js';
+import { layersForAdvice } from '../../pipeline/lampsApart.js';
 import { teachFrame } from '../../pipeline/teachFrame.js';
 import { lessonsAsJson } from '../../present/json.js';
 import { findingPicture, starPicture } from '../../present/picture/findingPicture.js';
@@ -72,7 +72,7 @@ async function fromOthers(
   tried.push(triedOf(own));
   const foretold = foretellFrame(tried);
   const words = foretold === null ? [] : lampsInWords(foretold);
-  const { separation } = lampsApart(tried);
+  const separation = foretold?.separation ?? null;
   return {
     says: words.length === 0 ? 'The frames of that folder do not tell the lamps of this one apart.' : words.join(' '),
     layers: separation === null ? null : layersForAdvice(separation, tried.at(-1)!.map),

@@ -4,7 +4,6 @@ import { unitVector, type Vector } from '../../physics/projection.js';
 /** The catalogue as directions (J2000), brightest first, three numbers a star. */
 export interface SkyChart {
   readonly directions: Float64Array;
-  readonly magnitudes: Float32Array;
   readonly count: number;
 }
 
@@ -17,7 +16,7 @@ export function skyChart(): SkyChart {
     stars.forEach((star, n) => {
       directions.set(unitVector(star.rightAscensionDeg, star.declinationDeg), n * 3);
     });
-    chart = { directions, magnitudes: Float32Array.from(stars, ({ magnitude }) => magnitude), count: stars.length };
+    chart = { directions, count: stars.length };
   }
   return chart;
 }
@@ -34,7 +33,7 @@ export interface Pairs {
 }
 
 /** Pairs among the `stars` brightest that are no further apart than `mostRad`; falling cosine. */
-export function pairsOf({ directions }: SkyChart, stars: number, mostRad: number): Pairs {
+function pairsOf({ directions }: SkyChart, stars: number, mostRad: number): Pairs {
   const least = Math.cos(mostRad);
   const keys: number[] = [];
   const cosines: number[] = [];
@@ -86,7 +85,7 @@ export function cellOf(x: number, y: number, z: number): number {
 }
 
 /** 1 in cells within `reachRad` of one of the `stars` brightest. */
-export function nearStars(sky: SkyChart, stars: number, reachRad: number): Uint8Array {
+function nearStars(sky: SkyChart, stars: number, reachRad: number): Uint8Array {
   const near = new Uint8Array(6 * SIDE * SIDE);
   const steps = Math.max(2, Math.ceil(reachRad / 0.006));
   for (let n = 0; n < stars; n++) {
@@ -105,4 +104,30 @@ export function nearStars(sky: SkyChart, stars: number, reachRad: number): Uint8
       }
   }
   return near;
+}
+
+/** Pairs further apart than this are not used, radians. */
+const WIDEST_PAIR = 1.5;
+
+/** Lists are made for few numbers of stars and kept: the next number up that is a power of `step`. */
+function roundedUp(value: number, step: number): number {
+  return Math.ceil(step ** Math.ceil(Math.log(value) / Math.log(step) - 1e-9));
+}
+
+const pairsKept = new Map<number, Pairs>();
+export function pairsFor(sky: SkyChart, stars: number): Pairs {
+  const rounded = Math.min(sky.count, roundedUp(stars, 1.5));
+  const known = pairsKept.get(rounded) ?? pairsOf(sky, rounded, WIDEST_PAIR);
+  pairsKept.set(rounded, known);
+  return known;
+}
+
+const nearKept = new Map<string, Uint8Array>();
+export function nearFor(sky: SkyChart, stars: number, reachRad: number): Uint8Array {
+  const many = Math.min(sky.count, roundedUp(stars, 1.2));
+  const reach = roundedUp(reachRad * 1e4, 1.2) / 1e4;
+  const key = `${String(many)}/${String(reach)}`;
+  const known = nearKept.get(key) ?? nearStars(sky, many, reach);
+  nearKept.set(key, known);
+  return known;
 }

@@ -1,10 +1,11 @@
 import { median } from '../../math/statistics.js';
 import { rayOf, spotOf, type Camera, type Spot } from '../../physics/camera.js';
-import { angleAt, PROJECTIONS, radialScale } from '../../physics/lens.js';
-import type { Rotation } from '../../physics/projection.js';
+import { PROJECTIONS } from '../../physics/lens.js';
+import { inverse } from '../../physics/projection.js';
 import { fitted, FREEDOMS, matchesOf, type Freedom } from './fit.js';
 import { bestHypotheses } from './hypotheses.js';
-import { directionIn, nearStars, pairsOf, skyChart, type Pairs, type SkyChart } from './skyChart.js';
+import { cutAway, lensesToTry, MIDDLE, skyOf, slackOf, type View } from './lensesToTry.js';
+import { directionIn, nearFor, pairsFor, skyChart, type SkyChart } from './skyChart.js';
 import type { StarPoint } from './starPoints.js';
 
 export interface Solution {
@@ -18,30 +19,14 @@ export interface Solution {
   readonly evidence: number;
 }
 
-/** What is known of the frame beside its points. */
-export interface View {
-  readonly widthPx: number;
-  readonly heightPx: number;
-  /** From the metadata; null: searched. */
-  readonly focalPx: number | null;
-  /** Whether a pixel sees the sky. */
-  isSky(x: number, y: number): boolean;
-}
-
 /** Where the search ends, a few seconds of work: a sky that is in the catalogue is found long before. */
 const MOST_HYPOTHESES = 1.2e7;
-
-/** Pairs further apart than this are not used, radians. */
-const WIDEST_PAIR = 1.5;
 
 const BRIGHTEST = 22;
 const LEAST_POINTS = 7;
 
 /** Chance agreement less likely than this (1 to 10^n) is taken for an answer; millions of hypotheses are tried for each frame. */
 const EVIDENCE = 11;
-
-/** Step between focal lengths tried; within the slack of pair angles. */
-const FOCAL_STEP = 0.035;
 
 /**
  * Where the camera looks: the attitude, focal length, projection and bend that put catalogue stars on the points. Null: not enough stars.
@@ -99,7 +84,7 @@ function searched(
       Math.ceil(0.7 * rays.length),
     );
     for (const { toSky } of found) {
-      const solution = settle({ ...lens, toCamera: transposed(toSky) }, sky, points, view, depth);
+      const solution = settle({ ...lens, toCamera: inverse(toSky) }, sky, points, view, depth);
       if (solution === null) continue;
       if (solution.evidence < EVIDENCE) continue;
       const better = betterLens(solution, sky, points, view, depth);
@@ -124,69 +109,6 @@ function apart(points: readonly StarPoint[], { widthPx, heightPx }: View): StarP
     if (!kept.some((other) => Math.hypot(other.x - point.x, other.y - point.y) < near)) kept.push(point);
   }
   return kept;
-}
-
-/** Focal lengths from the likeliest outwards; fisheye projections for the short ones. */
-function* lensesToTry(view: View, asides: readonly Spot[]): Generator<Pick<Camera, 'projection' | 'focalPx' | 'axis'>> {
-  const { focalPx, widthPx, heightPx } = view;
-  const long = Math.max(widthPx, heightPx);
-  const middle = focalPx ?? 0.47 * long;
-  const ways = focalPx === null ? Math.ceil(Math.log(3.4) / FOCAL_STEP) : Math.ceil(0.12 / FOCAL_STEP);
-  const steps = Array.from({ length: 2 * ways + 1 }, (_, n) => (n % 2 === 0 ? n / 2 : -(n + 1) / 2));
-  // An equisolid guess finds the other fisheyes as well, most times; the lens is weighed again afterwards.
-  for (const projections of [['rectilinear', 'equisolid'] as const, ['equidistant', 'stereographic'] as const])
-    for (const step of steps)
-      for (const projection of projections) {
-        const tried = middle * Math.exp(step * FOCAL_STEP);
-        if (projection !== 'rectilinear' && tried > 0.62 * long) continue;
-        if (tried < 0.13 * long || tried > 1.7 * long) continue;
-        for (const aside of asides)
-          yield {
-            projection,
-            focalPx: tried,
-            axis: { x: (widthPx - 1) / 2 + aside.x, y: (heightPx - 1) / 2 + aside.y },
-          };
-      }
-}
-
-/** Frames are 3:2, 4:3 or squarer: a longer one was cropped, and its middle need not be the lens'. */
-const LONGEST = 1.55;
-
-/** How far the lens' axis may be from the middle of the frame, part of the width: some pixels, or what a crop can have cut away. */
-function slackOf({ widthPx, heightPx }: View): number {
-  return Math.max(widthPx, heightPx) > LONGEST * Math.min(widthPx, heightPx) ? 0.05 : 0.004;
-}
-
-const MIDDLE: Spot = { x: 0, y: 0 };
-
-/** Other places of the axis that are tried in a cropped frame, pixels from its middle. */
-function cutAway(view: View): readonly Spot[] {
-  if (slackOf(view) < 0.01) return [];
-  const { widthPx, heightPx } = view;
-  const long = Math.max(widthPx, heightPx);
-  const lost = Math.min(0.12 * long, long / 1.5 - Math.min(widthPx, heightPx)) / 3;
-  const [x, y] = widthPx > heightPx ? [0, lost] : [lost, 0];
-  return [
-    { x, y },
-    { x: -x, y: -y },
-  ];
-}
-
-/** Solid angle of the sky in the frame: each pixel of a radial projection sees sin(theta) / (r dr/dtheta). */
-function skyOf(view: View, lens: Omit<Camera, 'toCamera'>): number {
-  const step = Math.max(1, Math.round(Math.max(view.widthPx, view.heightPx) / 60));
-  let sum = 0;
-  for (let y = step / 2; y < view.heightPx; y += step)
-    for (let x = step / 2; x < view.widthPx; x += step) {
-      if (!view.isSky(x, y)) continue;
-      const radius = Math.hypot(x - lens.axis.x, y - lens.axis.y) / lens.focalPx;
-      const theta = angleAt(lens.projection, radius);
-      if (theta === null) continue;
-      const scale = radialScale(lens.projection, theta);
-      const pixel = radius < 1e-6 ? 1 : Math.sin(theta) / (radius * scale);
-      sum += pixel * (step / lens.focalPx) ** 2;
-    }
-  return sum;
 }
 
 /** Fits in turn: the brightest first, the lens stiff at first. */
@@ -249,7 +171,7 @@ function weighed(
   view: View,
   reach: number,
   depth: (count: number) => number,
-): Solution | null {
+): Solution {
   const stars = depth(MORE_STARS * points.length);
   const matches = matchesOf(camera, sky, stars, points, reach);
   let expected = 0;
@@ -309,31 +231,4 @@ function betterLens(
   return candidates
     .filter(({ evidence }) => evidence >= 0.9 * most)
     .reduce((best, own) => (cost(own) < cost(best) ? own : best));
-}
-
-function transposed(m: Rotation): Rotation {
-  return [m[0], m[3], m[6], m[1], m[4], m[7], m[2], m[5], m[8]];
-}
-
-/** Lists are made for few numbers of stars and kept: the next number up that is a power of `step`. */
-function roundedUp(value: number, step: number): number {
-  return Math.ceil(step ** Math.ceil(Math.log(value) / Math.log(step) - 1e-9));
-}
-
-const pairsKept = new Map<number, Pairs>();
-function pairsFor(sky: SkyChart, stars: number): Pairs {
-  const rounded = Math.min(sky.count, roundedUp(stars, 1.5));
-  const known = pairsKept.get(rounded) ?? pairsOf(sky, rounded, WIDEST_PAIR);
-  pairsKept.set(rounded, known);
-  return known;
-}
-
-const nearKept = new Map<string, Uint8Array>();
-function nearFor(sky: SkyChart, stars: number, reachRad: number): Uint8Array {
-  const many = Math.min(sky.count, roundedUp(stars, 1.2));
-  const reach = roundedUp(reachRad * 1e4, 1.2) / 1e4;
-  const key = `${String(many)}/${String(reach)}`;
-  const known = nearKept.get(key) ?? nearStars(sky, many, reach);
-  nearKept.set(key, known);
-  return known;
 }
