@@ -75,7 +75,7 @@ module.exports = {
     guests('calibration', []),
     guests('scene', ['sharp']),
     guests('read', ['sharp', 'exifr', 'libraw-wasm']),
-    guests('segment', []),
+    guests('segment', ['@tensorflow/tfjs-core']),
     guests('measure', []),
     guests('sequence', []),
     guests('advise', []),
@@ -83,7 +83,7 @@ module.exports = {
     guests('teach', []),
     guests('present', ['figlet', 'pngjs', '@types/pngjs', 'd3-scale', '@types/d3-scale', '@xmldom/xmldom']),
     guests('pipeline', []),
-    guests('machine', ['@types/node', 'libraw-wasm', 'tinypool', 'chokidar']),
+    guests('machine', ['@tensorflow/tfjs-core', '@tensorflow/tfjs-backend-wasm', '@types/node', 'libraw-wasm', 'tinypool', 'chokidar']),
     guests('cli', ['commander', '@types/node']),
     noNode([
       'model',

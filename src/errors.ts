@@ -14,6 +14,10 @@ export const ERROR_CATALOGUE = {
   damaged: { remedy: 'copy it again from the card, or open and save it in a picture editor', exitStatus: 1 },
   'too-large': { remedy: 'give a picture of at most 250 megapixels', exitStatus: 1 },
   'lights-file': { remedy: 'see paintstop lights --example', exitStatus: 2 },
+  'sky-mask': {
+    remedy: 'draw white on the sky and black on the ground, on a copy of the upright frame',
+    exitStatus: 2,
+  },
   'cannot-write': { remedy: 'give a folder you may write to, and a name that is not taken', exitStatus: 2 },
   'wrong-use': { remedy: 'see paintstop --help', exitStatus: 2 },
 } as const;

@@ -5,5 +5,7 @@ export { unpackRawApart } from './machine/rawDecoder.js';
 export { readingAsJson } from './present/json.js';
 export { DEFAULT_WISHES, type Wishes } from './model/wishes.js';
 export { PaintstopError, type ErrorCode } from './errors.js';
-export type { ReadOptions, ReadTools } from './read/readFrame.js';
+export { skyNetwork } from './machine/skyNetwork.js';
+export type { ReadOptions } from './read/readFrame.js';
+export type { Tools } from './pipeline/guidance.js';
 export type { Advice, Change, Clip, Light, Option, Reading, Stars } from './model/reading.js';

@@ -18,10 +18,10 @@ interface PaintCurve {
 }
 
 /**
- * How much of the change of painted area is believed. Ambient light is read from the dimmest land, which may be lit itself; half is
- * what foretold best on scenes with known truth.
+ * How much of the change of painted area is believed. Ambient light is read from the dimmest land, which may be lit itself; three
+ * quarters is what foretold best on scenes with known truth.
  */
-const BELIEVED = 0.5;
+const BELIEVED = 0.75;
 
 const LEAST = -10;
 const MOST = 10;

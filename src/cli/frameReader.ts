@@ -1,9 +1,9 @@
-import { configFolder, knownCurves } from '../machine/curveStore.js';
 import { readBytes } from '../machine/files.js';
-import { unpackRawApart } from '../machine/rawDecoder.js';
 import type { Light } from '../model/reading.js';
 import { readOneFrame, type FrameResult } from '../pipeline/readOneFrame.js';
 import { lampsOfFrames } from './lampsOfFrames.js';
+import type { DrawnSkyOptions } from './drawnSky.js';
+import { readTools } from './readTools.js';
 import { readOptionsOf, wishesOf, type ReadingOptions } from './readingOptions.js';
 import type { World } from './world.js';
 
@@ -14,10 +14,10 @@ export interface FrameAndLamps {
 
 /** Reads single frames by the options of the command line, each with the lamps that it was shot by. */
 export async function frameReader(
-  options: ReadingOptions,
+  options: ReadingOptions & DrawnSkyOptions,
   world: World,
 ): Promise<(path: string) => Promise<FrameAndLamps>> {
-  const tools = { unpackRaw: unpackRawApart, curves: await knownCurves(configFolder()) };
+  const tools = await readTools(options);
   const lampsOf = lampsOfFrames(options, world);
   return async (path) => {
     const lamps = await lampsOf(path);

@@ -1,4 +1,4 @@
-import { InvalidArgumentError, type Command } from 'commander';
+import { InvalidArgumentError, Option, type Command } from 'commander';
 import type { Light } from '../model/reading.js';
 import { DEFAULT_WISHES, type Wishes } from '../model/wishes.js';
 import type { ReadOptions } from '../read/readFrame.js';
@@ -7,6 +7,7 @@ import { distinctLights, parseHeld, parseStand } from './lampOptions.js';
 /** What every command that reads frames takes: the lamps, what the file does not tell, wishes and limits. */
 export interface ReadingOptions {
   readonly linear?: boolean;
+  readonly segmenter?: 'learned' | 'classical';
   readonly iso?: number;
   readonly shutter?: number;
   readonly aperture?: number;
@@ -40,6 +41,12 @@ export function addReadingOptions(command: Command): Command {
     .option(
       '--lights <file>',
       'the lamps of the evening (paintstop lights --example); else lights.yaml beside the frame',
+    )
+    .addOption(
+      new Option(
+        '--segmenter <which>',
+        'who tells sky from ground: a small network, or the method without training',
+      ).choices(['learned', 'classical']),
     )
     .option('--linear', "the file's values are linear light")
     .option('--iso <n>', 'ISO, where the file does not tell', between(1, 1e7))

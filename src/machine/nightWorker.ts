@@ -5,6 +5,7 @@ import type { CurveRecord } from '../pipeline/cameraCurve.js';
 import { recordFrame, withLamps, type NightOptions, type Sketch } from '../pipeline/recordFrame.js';
 import { contentMark, isMarkedPng, readBytes } from './files.js';
 import { unpackRawApart } from './rawDecoder.js';
+import { skyNetwork } from './skyNetwork.js';
 import { recordKey, storedRecord, storeRecord } from './recordCache.js';
 
 /** One frame to be read in a thread of the pool. Pixels stay in the thread; only the record leaves it. */
@@ -39,9 +40,9 @@ export default async function readNightFrame(job: NightJob): Promise<NightAnswer
 export async function recordOf(job: NightJob, bytes: Uint8Array, beside: Uint8Array | null): Promise<NightAnswer> {
   if (isMarkedPng(Buffer.from(bytes.buffer, bytes.byteOffset, Math.min(bytes.length, 2048)))) return { own: true };
   const curves = [...job.curves.values()].map(({ key, frames }) => [key, frames]);
-  const { read, lights, wishes, sketch: wanted } = job.options;
+  const { read, lights, wishes, sketch: wanted, segmenter = 'learned' } = job.options;
   // What is kept does not depend on the lamps: notes may come later.
-  const decides = JSON.stringify([job.version, read, wishes, curves]);
+  const decides = JSON.stringify([job.version, segmenter, read, wishes, curves]);
   const key = recordKey(beside === null ? [bytes] : [bytes, beside], decides);
   // A sketch is not kept.
   const known = job.cache === null || wanted === 'drawn' ? null : await storedRecord(job.cache, key);
@@ -53,7 +54,11 @@ export async function recordOf(job: NightJob, bytes: Uint8Array, beside: Uint8Ar
   }
   const jpeg =
     beside === null || job.jpeg === null ? null : { bytes: beside, file: job.jpeg, mark: contentMark(beside) };
-  const tools = { unpackRaw: unpackRawApart, curves: job.curves };
+  const tools = {
+    unpackRaw: unpackRawApart,
+    curves: job.curves,
+    ...(segmenter === 'learned' && { network: skyNetwork }),
+  };
   const { record, curve, sketch } = await recordFrame(
     { bytes, file: job.file },
     jpeg,

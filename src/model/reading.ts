@@ -1,5 +1,5 @@
 import type { Encoding, Settings, Warning } from './frame.js';
-import type { Box } from './regions.js';
+import type { Box, Segmenter } from './regions.js';
 
 interface ClippedFractions {
   readonly any: number;
@@ -85,6 +85,12 @@ export interface LandLevels {
   readonly lowestStops: number;
   readonly stepStops: number;
   readonly shares: readonly number[];
+}
+
+/** Who told sky from ground, and how far they could be told apart (0 to 1). */
+interface Segmentation {
+  readonly by: Segmenter;
+  readonly confidence: number;
 }
 
 interface Balance {
@@ -175,6 +181,7 @@ export interface Reading {
   readonly file: string;
   readonly settings: Settings;
   readonly encoding: Encoding;
+  readonly segmentation: Segmentation;
   readonly regions: Readonly<Record<RegionName, RegionLevels>>;
   readonly clips: readonly Clip[];
   readonly stars: Stars;

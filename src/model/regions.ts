@@ -29,6 +29,9 @@ export interface Source {
   readonly areaPx: number;
 }
 
+/** Who told sky from ground: the network, the method without training, or the photographer. */
+export type Segmenter = 'learned' | 'classical' | 'hand';
+
 /**
  * `mask` has one value of REGION for every block of the grid; `fineMask` the same at full size (upright pixels).
  * `confidence` (0 to 1) says how far sky and ground could be told apart.
@@ -40,5 +43,6 @@ export interface Regions {
   readonly burnt: Uint8Array;
   readonly sources: readonly Source[];
   readonly confidence: number;
+  readonly by: Segmenter;
   readonly warnings: readonly Warning[];
 }

@@ -7,6 +7,9 @@ import type { Wishes } from '../model/wishes.js';
 const LEAST_SKY = 0.01;
 const LEAST_PAINT = 0.002;
 
+/** Where every bit of land is lit: a dark night's ambient light on land of mean reflectance (references: 0.16 of the open sky's). */
+const AMBIENT_UNDER_SKY_STOPS = 3;
+
 /** What advice needs of a reading; a stored reading gives the same facts as a fresh one. A lamp that is off takes no part. */
 export function factsOf(
   measured: Pick<Reading, 'settings' | 'regions' | 'headroom' | 'landLevels' | 'falloff' | 'stars'>,
@@ -27,7 +30,7 @@ export function factsOf(
     widestAperture,
     skyStops: sky !== null && sky > -15 ? sky : null,
     paintedStops: painted === null ? null : (hidden ?? painted),
-    ambientStops: unlit,
+    ambientStops: unlit ?? (sky === null ? null : sky - AMBIENT_UNDER_SKY_STOPS),
     landLevels: painted === null ? null : measured.landLevels,
     headroom: painted === null ? null : headroom,
     falloffStops: measured.falloff?.rangeStops ?? null,

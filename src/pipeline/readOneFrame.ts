@@ -12,7 +12,8 @@ import type { Light, Reading } from '../model/reading.js';
 import type { Grid, Regions } from '../model/regions.js';
 import type { Wishes } from '../model/wishes.js';
 import { factsOf } from './factsOf.js';
-import { openFrame, type ReadOptions, type ReadTools } from '../read/readFrame.js';
+import { guidanceFor, type Tools } from './guidance.js';
+import { openFrame, type ReadOptions } from '../read/readFrame.js';
 import { settleRegions, splitGrid } from '../segment/segmentFrame.js';
 
 /** A reading and the workings that pictures are drawn from. */
@@ -33,11 +34,12 @@ export async function readOneFrame(
   options: ReadOptions,
   lights: readonly Light[],
   wishes: Wishes,
-  tools: ReadTools = {},
+  tools: Tools = {},
 ): Promise<FrameResult> {
   const opened = await openFrame(bytes, file, options, tools);
   const grid = await opened.grid;
-  const split = splitGrid(grid);
+  const { guidance, warnings } = await guidanceFor(grid, tools);
+  const split = splitGrid(grid, guidance);
   const detection = detectStars(grid, split.mask);
   const falloff = measureFalloff(grid, split.mask);
   const landLevels = measureLandLevels(grid, split.mask);
@@ -54,6 +56,7 @@ export async function readOneFrame(
     file: file.split(/[\\/]/).pop() ?? file,
     settings: frame.settings,
     encoding: frame.encoding,
+    segmentation: { by: regions.by, confidence: round(regions.confidence) },
     regions: levels,
     clips: measureClips(frame, grid, regions),
     stars,
@@ -69,20 +72,20 @@ export async function readOneFrame(
     },
     lights: facts.lights,
     advice: advise(facts),
-    warnings: [...frame.warnings, ...regions.warnings, ...doubts(regions, skyStops, stars)],
+    warnings: [...frame.warnings, ...warnings, ...regions.warnings, ...doubts(regions, skyStops, stars)],
   };
   return { reading, widestAperture, frame, grid, regions, shapes, detection };
 }
 
-/** Regions found with less certainty than this may be wrong; scenes and photographs with sound regions lie above 0.735. */
-const SURE_ENOUGH = 0.73;
+/** Regions found with less certainty than this may be wrong; scenes and photographs with sound regions lie above it. */
+const SURE_ENOUGH = { learned: 0.85, classical: 0.73, hand: 0 };
 
 /** A sky brighter than this without stars is no night sky (common practice, no source). */
 const DAYLIGHT_STOPS = -2.2;
 
 function doubts(regions: Regions, skyStops: number | null, stars: Reading['stars']): Warning[] {
   const found: Warning[] = [];
-  if (regions.confidence > 0 && regions.confidence < SURE_ENOUGH)
+  if (regions.confidence > 0 && regions.confidence < SURE_ENOUGH[regions.by])
     found.push({
       code: 'uncertain-regions',
       message: 'Sky and ground are hard to tell apart in this frame: look at --picture before you trust the numbers.',

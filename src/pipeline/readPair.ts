@@ -5,7 +5,8 @@ import type { Settings } from '../model/frame.js';
 import type { Light } from '../model/reading.js';
 import type { Wishes } from '../model/wishes.js';
 import { curveKeyOf } from '../read/metadata.js';
-import { openFrame, type ReadOptions, type ReadTools } from '../read/readFrame.js';
+import { openFrame, type ReadOptions } from '../read/readFrame.js';
+import type { Tools } from './guidance.js';
 import { readOneFrame, type FrameResult } from './readOneFrame.js';
 
 /** A file's bytes and its path, for messages. */
@@ -25,7 +26,7 @@ export async function readPair(
   options: ReadOptions,
   lights: readonly Light[],
   wishes: Wishes,
-  tools: ReadTools,
+  tools: Tools,
 ): Promise<{ result: FrameResult; curve: CurveRecord | null }> {
   const result = await readOneFrame(raw.bytes, raw.file, options, lights, wishes, tools);
   try {

@@ -7,9 +7,10 @@ import type { FrameRecord } from '../model/night.js';
 import type { Light } from '../model/reading.js';
 import type { Grid } from '../model/regions.js';
 import type { Wishes } from '../model/wishes.js';
-import type { ReadOptions, ReadTools } from '../read/readFrame.js';
+import type { ReadOptions } from '../read/readFrame.js';
 import { thumbnailOf } from '../read/thumbnail.js';
 import { advisedAgain } from './answerFrame.js';
+import type { Tools } from './guidance.js';
 import { readOneFrame, type FrameResult } from './readOneFrame.js';
 import { readPair, type NamedBytes } from './readPair.js';
 
@@ -25,6 +26,7 @@ export interface NightOptions {
   readonly lights: readonly Light[];
   readonly wishes: Wishes;
   readonly sketch?: 'light' | 'drawn';
+  readonly segmenter?: 'learned' | 'classical';
 }
 
 /** The same frame with the lamps it was shot by: only the advice depends on them, so that no pixel is needed. */
@@ -38,7 +40,7 @@ export async function recordFrame(
   jpeg: (NamedBytes & { readonly mark: string }) | null,
   name: string,
   options: NightOptions,
-  tools: ReadTools,
+  tools: Tools,
 ): Promise<{ record: FrameRecord; curve: CurveRecord | null; sketch: Sketch | null }> {
   const { read, lights, wishes } = options;
   const { result, curve } =

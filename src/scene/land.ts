@@ -7,6 +7,7 @@ import { drawFence } from './subjects/fence.js';
 import { drawFigure } from './subjects/figure.js';
 import { drawRuin } from './subjects/ruin.js';
 import { drawTree } from './subjects/tree.js';
+import { drawOutline, farRidges, widerSkyline } from './subjects/outlines.js';
 
 /** What is there without any light: coverage, positions in metres (camera at the origin, z up), reflectance. */
 export interface Land {
@@ -17,6 +18,8 @@ export interface Land {
   readonly reflectance: Float32Array;
   /** 1 where the surface stands upright (subject, hill face), 0 where it lies flat. */
   readonly upright: Uint8Array;
+  /** How far haze before the land lends it the sky's light, 0 to 1. */
+  readonly veil: Float32Array;
   /** Rows of mirror water: pixel shows the sky at this row; -1 elsewhere. */
   readonly mirrorRow: Int32Array;
   readonly subject: { readonly x: number; readonly y: number; readonly metres: number };
@@ -47,12 +50,14 @@ export function buildLand(spec: SceneSpec): Land {
   );
   const metres = random.between(6, 14);
   const subject = new Coverage(width, height);
+  if (spec.wider !== undefined) drawOutline(spec.wider.outline, spec, { ground, subject, skylineRow, random });
   drawSubject(spec, subject, subjectX, footRow, skylineRow);
 
   const cover = new Float32Array(width * height);
   const position = new Float32Array(width * height * 3);
   const reflectance = new Float32Array(width * height);
   const upright = new Uint8Array(width * height);
+  const veil = farRidges(spec, ground, skylineRow);
   const mirrorRow = new Int32Array(width * height).fill(-1);
   const nearShore = spec.kind === 'water' ? height * random.between(0.86, 0.96) : height;
   const farMetres = 60;
@@ -90,7 +95,16 @@ export function buildLand(spec: SceneSpec): Land {
       }
     }
   }
-  return { cover, position, reflectance, upright, mirrorRow, subject: { x: subjectX, y: footRow, metres }, skylineRow };
+  return {
+    cover,
+    position,
+    reflectance,
+    upright,
+    veil,
+    mirrorRow,
+    subject: { x: subjectX, y: footRow, metres },
+    skylineRow,
+  };
 }
 
 function skyline(spec: SceneSpec, horizonRow: number): Float32Array {
@@ -98,6 +112,7 @@ function skyline(spec: SceneSpec, horizonRow: number): Float32Array {
   const rows = new Float32Array(width);
   const rough = kind === 'ridge' ? 0.16 : kind === 'water' ? 0.03 : 0.05;
   const rise = kind === 'ridge' ? 0.12 : kind === 'water' ? 0.025 : 0.04;
+  if (spec.wider !== undefined && kind !== 'water') return widerSkyline(spec, spec.wider, horizonRow);
   for (let x = 0; x < width; x++) {
     const wide = fractalNoise((x / width) * 3 + 0.5, 0.5, seed + 5, 6, 0.52);
     const bump = fractalNoise((x / width) * 40, 2.5, seed + 6, 3) * 0.006;
@@ -147,5 +162,8 @@ function surface(x: number, y: number, metres: number, spec: SceneSpec, isSubjec
       0.3 * grain -
       (mortar ? 0.5 : 0);
   }
-  return Math.min(0.6, 0.16 * 2 ** (1.3 * relief));
+  if (spec.wider === undefined) return Math.min(0.6, 0.16 * 2 ** (1.3 * relief));
+  const { relief: strength, markPx, snow } = spec.wider;
+  const marks = fractalNoise(x / markPx, y / (markPx * (isSubject ? 1 : 0.7)), spec.seed + 23, 3, 0.6);
+  return Math.max(0.01, Math.min(0.9, 0.16 * 2 ** (1.3 * strength * (0.6 * relief + 0.8 * marks)) * snow));
 }

@@ -3,6 +3,7 @@ import { quantile } from '../math/statistics.js';
 import { burningThroughRatio, sensitivityRatio } from '../physics/exposure.js';
 import { buildLand, type Land } from './land.js';
 import { addEmitter, lampIrradiance } from './lampLight.js';
+import { drawTown } from './townLights.js';
 import { addStars, skyBackground, type DrawnStar } from './skyLight.js';
 import type { LightPlane, SceneLamp, SceneSettings, SceneSpec } from './spec.js';
 
@@ -111,7 +112,8 @@ function shootLayers(
           ? 0.32 * mirrored(sky, land, mirror, i % width, width, c) * through
           : ambient * through * (land.reflectance[i]! / 0.16) * (spec.skyColour[c]! * 0.5 + 0.5) * cover;
       const lamp = lampLight[i * 3 + c]!;
-      const value = sky[i * 3 + c]! * through * (1 - cover) + ground * (mirror >= 0 ? cover : 1) + lamp;
+      const value =
+        sky[i * 3 + c]! * through * (1 - cover + land.veil[i]! * cover) + ground * (mirror >= 0 ? cover : 1) + lamp;
       clean[i * 3 + c] = value;
       withStars[i * 3 + c] = value + stars[i * 3 + c]! * through * (1 - cover);
       lit += lamp;
@@ -157,6 +159,7 @@ function drawEmitters(
       strength,
     });
   }
+  if (spec.wider !== undefined) drawTown(spec, spec.wider, land, through, light, sources);
   if (spec.blade) {
     const x = width * random.between(0.15, 0.85);
     const y = land.subject.y - height * random.between(0.02, 0.1);

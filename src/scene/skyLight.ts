@@ -11,6 +11,7 @@ import {
 } from '../physics/projection.js';
 import { SIDEREAL_RATE_ARCSEC_PER_S } from '../physics/trailing.js';
 import type { LightPlane, SceneSpec } from './spec.js';
+import { cloudCover, cloudLight, widerSky } from './widerSky.js';
 
 /** North galactic pole, J2000 (192.8595, +27.1283) and galactic centre (266.405, -28.936): IAU. */
 const GALACTIC_POLE = unitVector(192.8595, 27.1283);
@@ -46,11 +47,20 @@ export function skyBackground(spec: SceneSpec): LightPlane {
       }
       const fall = lensFalloff(x, y, spec);
       const horizon = 1 + 0.35 * Math.exp(-Math.max(0, altitude) / 0.3);
+      const wide = widerSky(spec, x, y, altitude);
+      const hidden = cloudCover(spec, x, y);
+      const lit = hidden > 0 ? cloudLight(spec, x, y) : 1;
       for (let c = 0; c < 3; c++) {
-        const own =
+        const open =
           spec.skyColour[c]! * (horizon + band * [1.1, 1, 0.85][c]!) +
           (glow + cloud * 0.7) * spec.glowColour[c]! +
-          moon;
+          moon +
+          wide[c]!;
+        const own =
+          spec.wider === undefined || hidden === 0
+            ? open
+            : open * (1 - hidden) +
+              hidden * spec.wider.overcastColour[c]! * (spec.wider.overcastLight * lit + glow + 0.3 * wide[c]!);
         light[(y * width + x) * 3 + c] = base * own * fall;
       }
     }
@@ -120,7 +130,11 @@ export function addStars(spec: SceneSpec, light: LightPlane, shutterSeconds: num
     if (x < -8 || y < -8 || x > spec.widthPx + 8 || y > spec.heightPx + 8) continue;
     const length = Math.hypot(end.x - start.x, end.y - start.y);
     const skyPerPixel = skyMagnitude - 5 * Math.log10(arcsecPerPx);
-    const flux = 2 ** spec.skyStops * 10 ** (-0.4 * (star.magnitude - skyPerPixel)) * lensFalloff(x, y, spec);
+    const flux =
+      2 ** spec.skyStops *
+      10 ** (-0.4 * (star.magnitude - skyPerPixel)) *
+      lensFalloff(x, y, spec) *
+      (1 - cloudCover(spec, x, y));
     splatStar(spec, light, start, end, flux, star.colourIndex);
     if (star.magnitude < 6)
       drawn.push({

@@ -68,6 +68,40 @@ export interface SceneSpec {
   readonly readNoiseElectrons: number;
   readonly blade: boolean;
   readonly headlamp: boolean;
+  /** Left out: the six kinds alone, under a clear sky or thin cloud. */
+  readonly wider?: WiderSpec;
+}
+
+export const OUTLINES = ['none', 'forest', 'town', 'rocks', 'smooth', 'mast', 'cave', 'canopy', 'people'] as const;
+export type Outline = (typeof OUTLINES)[number];
+
+/** What nights bring beyond the six kinds: other outlines, haze, twilight, cloud, aurora-like glow, snow, town lights. */
+export interface WiderSpec {
+  readonly outline: Outline;
+  /** Rise and roughness of the skyline, parts of the frame's height. */
+  readonly rise: number;
+  readonly rough: number;
+  /** Ridges behind the skyline, each paler with haze (0 to 1). */
+  readonly farRidges: number;
+  readonly haze: number;
+  /** Light at the horizon relative to the sky's own, fading upward. */
+  readonly twilight: number;
+  readonly twilightColour: readonly [number, number, number];
+  readonly aurora: number;
+  /** Share of the sky under opaque cloud, 0 to 1, its light relative to the sky's, and its colour. */
+  readonly overcast: number;
+  readonly overcastLight: number;
+  readonly overcastColour: readonly [number, number, number];
+  /** The cloud is drawn out by its drift. */
+  readonly drift: boolean;
+  readonly townLights: number;
+  /** Town lights light the land round them, and houses have lit windows. */
+  readonly lit: boolean;
+  /** Reflectance of the land, times that of bare ground. */
+  readonly snow: number;
+  /** Strength of the land's texture (1 = as in the six kinds), and the size of its smaller marks. */
+  readonly relief: number;
+  readonly markPx: number;
 }
 
 /** Row-major R G B interleaved linear light. */

@@ -11,8 +11,7 @@ export function classifyBlocks(grid: Grid, cells: Cells, line: Skyline): Uint8Ar
   const calm = boxBlur(odds, width, height, 1);
   const sky = new Uint8Array(odds.length);
   for (let i = 0; i < odds.length; i++) sky[i] = 0.5 * odds[i]! + calm[i]! < 0 ? 1 : 0;
-  dropFloating(sky, width, height);
-  dropSpecks(sky, width, height);
+  dropSmall(sky, width, height);
   keepReachable(grid, sky, cells, line);
   return sky;
 }
@@ -71,6 +70,12 @@ function position(row: number, skyline: number, base: number): number {
   if (above > 0) return -0.4 - Math.min(1, above * 0.12);
   if (row < base - 1) return Math.min(0.9, 0.3 - above * 0.04);
   return Math.min(5, 0.5 + (row - base + 2) * 0.6);
+}
+
+/** Takes floating land and specks of sky away. */
+export function dropSmall(sky: Uint8Array, width: number, height: number): void {
+  dropFloating(sky, width, height);
+  dropSpecks(sky, width, height);
 }
 
 /**
@@ -137,6 +142,14 @@ function lowestOpenRow(sky: Uint8Array, width: number, height: number): number {
     height - 1,
     Math.max(main.maxY, ...open.map((blob) => blob.maxY)) + SHORE_GAP + Math.ceil(0.012 * height),
   );
+}
+
+/** Patches of sky that begin under the lowest row of the main one are ground: water, snow or sand. */
+export function dropUnderSky(sky: Uint8Array, width: number, height: number): void {
+  const { labels, blobs } = connectedBlobs(sky, width, height, 1);
+  if (blobs.length < 2) return;
+  const main = heaviest(blobs, height);
+  for (let i = 0; i < labels.length; i++) if (labels[i]! > 0 && blobs[labels[i]! - 1]!.minY > main.maxY) sky[i] = 0;
 }
 
 function heaviest(blobs: readonly Blob[], height: number): Blob {

@@ -1,6 +1,8 @@
 import type { Frame, Warning } from '../model/frame.js';
-import { REGION, type Grid, type Regions } from '../model/regions.js';
+import { REGION, type Grid, type Regions, type Segmenter } from '../model/regions.js';
 import { classifyBlocks } from './blocks.js';
+import type { Sight } from './learned/network.js';
+import { guidedSky } from './learned/guided.js';
 import { findBurnt } from './burnt.js';
 import { buildCells } from './cells.js';
 import { fineMask } from './fine.js';
@@ -15,27 +17,51 @@ const LEAST_BLOCKS = 24;
 export interface Split {
   readonly mask: Uint8Array;
   readonly confidence: number;
+  readonly by: Segmenter;
   readonly warnings: readonly Warning[];
 }
 
+/** What tells sky from ground beside the light itself: the network's view, or sky drawn by hand (1, a value a block). */
+export interface Guidance {
+  readonly sight?: Sight;
+  readonly drawn?: Uint8Array;
+}
+
+/** Less sure than this, the network has seen nothing like it, and the method without training is asked instead. */
+const NETWORK_SURE = 0.6;
+
+/** A frame too small to split. */
+export function isTooSmall(grid: Grid): boolean {
+  return Math.min(grid.width, grid.height) < LEAST_BLOCKS;
+}
+
 /** Splits the working grid. A frame too small to split is all foreground, and says so. */
-export function splitGrid(grid: Grid): Split {
-  if (Math.min(grid.width, grid.height) < LEAST_BLOCKS) {
+export function splitGrid(grid: Grid, guidance: Guidance = {}): Split {
+  if (isTooSmall(grid)) {
     return {
       mask: new Uint8Array(grid.width * grid.height).fill(REGION.unlit),
       confidence: 0,
+      by: 'classical',
       warnings: [
         { code: 'too-small', message: 'The picture is too small to tell sky from ground; give the full-size frame.' },
       ],
     };
   }
-  const cells = buildCells(grid);
-  const line = findSkyline(cells);
-  const sky = classifyBlocks(grid, cells, line);
+  const { sky, confidence, by } = skyOf(grid, guidance);
   const mask = new Uint8Array(sky.length);
   for (let i = 0; i < mask.length; i++) mask[i] = sky[i] === 1 ? REGION.sky : REGION.unlit;
   splitPaint(grid, mask);
-  return { mask, confidence: confidenceOf(line.evidence), warnings: warningsOf(sky) };
+  return { mask, confidence, by, warnings: warningsOf(sky) };
+}
+
+function skyOf(grid: Grid, { sight, drawn }: Guidance): { sky: Uint8Array; confidence: number; by: Segmenter } {
+  if (drawn !== undefined) return { sky: drawn, confidence: 1, by: 'hand' };
+  const cells = buildCells(grid);
+  const sure = sight === undefined ? 0 : confidenceOf(sight.sky);
+  if (sight !== undefined && sure >= NETWORK_SURE)
+    return { sky: guidedSky(grid, cells, sight), confidence: sure, by: 'learned' };
+  const line = findSkyline(cells);
+  return { sky: classifyBlocks(grid, cells, line), confidence: confidenceOf(line.evidence), by: 'classical' };
 }
 
 /** Takes the sources out of the split and carries it to full size. */
@@ -52,6 +78,7 @@ export function settleRegions(frame: Frame, grid: Grid, split: Split): Regions {
     burnt,
     sources: found.sources,
     confidence: split.confidence,
+    by: split.by,
     warnings: split.warnings,
   };
 }
@@ -72,9 +99,9 @@ function warningsOf(sky: Uint8Array): Warning[] {
   return [];
 }
 
-/** Mean of |2p - 1| over the cells, p the probability that the evidence gives. */
-function confidenceOf(evidence: Float32Array): number {
+/** Mean of |2p - 1| over the cells, p the probability that their log odds give. */
+function confidenceOf(logOdds: Float32Array): number {
   let sum = 0;
-  for (const value of evidence) sum += Math.abs(Math.tanh(value / 2));
-  return sum / evidence.length;
+  for (const value of logOdds) sum += Math.abs(Math.tanh(value / 2));
+  return sum / logOdds.length;
 }

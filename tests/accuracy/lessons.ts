@@ -1,5 +1,6 @@
 /** How often a fault put into a sound frame is the first or second lesson, and what is claimed besides. Run: see DEVELOPERS.md. */
 import { quantile } from '../../src/math/statistics.js';
+import { skyNetwork } from '../../src/machine/skyNetwork.js';
 import type { LessonId } from '../../src/model/lesson.js';
 import { DEFAULT_WISHES } from '../../src/model/wishes.js';
 import { readOneFrame } from '../../src/pipeline/readOneFrame.js';
@@ -24,6 +25,7 @@ export async function scoreLesson(id: LessonId, seed: number, kind: FileKind): P
     { linear: kind === 'linear' },
     [],
     DEFAULT_WISHES,
+    { network: skyNetwork },
   );
   const { findings } = teachFrame(result, [], DEFAULT_WISHES, null);
   const claimed = findings.map((finding) => finding.id);

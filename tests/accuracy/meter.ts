@@ -32,7 +32,7 @@ function line(trial: Trial): string {
   const tries = trial.after
     .map(
       (a) =>
-        `${isBalanced(a) ? 'ok ' : 'NO '} ${n(a.sky)} ${n(a.balance)} (foretold ${n(a.predictedBalance === null ? null : a.predictedBalance - 1.5)}) ${n(a.clipped * 100)}% ${a.summary}`,
+        `${isBalanced(a) ? 'ok ' : 'NO '} ${n(a.sky)} ${n(a.balance)} (foretold ${n(a.predictedBalance === null ? null : a.predictedBalance - 1.5)}) ${n(a.clipped * 100)}% (${n(a.predictedClipped === null ? null : a.predictedClipped * 100)}%) ${a.summary}`,
     )
     .join(' | ');
   return `${String(trial.seed)} ${trial.kind.padEnd(6)} ${trial.file.padEnd(6)} ${trial.noted ? 'n' : '-'} iou ${n(trial.iou, 4)} sky ${n(trial.skyError)} paint ${n(trial.paintedError)} unlit ${n(trial.unlitError)} clip ${n(trial.clipError, 4)} spread ${n(trial.paintSpread, 1)} trail ${n(trial.trueTrail, 1)} ${n(trial.trailError)} ${trial.trueCause}>${trial.cause} | ${tries}`;

@@ -4,10 +4,11 @@ import { REGION } from '../../src/model/regions.js';
 import { readOneFrame, type FrameResult } from '../../src/pipeline/readOneFrame.js';
 import { applyAdvice } from '../../src/scene/applyAdvice.js';
 import { unpackRawApart } from '../../src/machine/rawDecoder.js';
+import { skyNetwork } from '../../src/machine/skyNetwork.js';
 import { readPair } from '../../src/pipeline/readPair.js';
 import { sensorLight } from '../../src/scene/dng.js';
 import { encodeShot, type CameraCurve, type FileKind } from '../../src/scene/encode.js';
-import type { ReadTools } from '../../src/read/readFrame.js';
+import type { Tools } from '../../src/pipeline/guidance.js';
 import { openScene, type Scene, type Shot } from '../../src/scene/shoot.js';
 import type { SceneSpec } from '../../src/scene/spec.js';
 
@@ -48,6 +49,7 @@ export interface Trial {
     /** No more ISO is allowed: a sky that is still low is as near as the limits allow. */
     atLimit: boolean;
     predictedBalance: number | null;
+    predictedClipped: number | null;
     summary: string;
   }[];
   readonly milliseconds: number;
@@ -60,12 +62,15 @@ export async function tryScene(
   curve: CameraCurve | undefined,
   shots: number,
   scene: Scene = openScene(spec),
+  segmenter: 'learned' | 'classical' = 'learned',
 ): Promise<Trial> {
   let settings = spec.settings;
   let lamps = spec.lamps;
   let shot = scene.shoot(settings, lamps);
   const started = performance.now();
-  const tools = file === 'known' ? await learnt(shot, curve) : { unpackRaw: unpackRawApart };
+  const curves = file === 'known' ? await learnt(shot, curve) : {};
+  const network = segmenter === 'learned' ? { network: skyNetwork } : {};
+  const tools = { unpackRaw: unpackRawApart, ...curves, ...network };
   let result = await read(shot, file, noted, curve, tools);
   const milliseconds = performance.now() - started;
   const first = compare(shot, result, spec, file);
@@ -81,6 +86,7 @@ export async function tryScene(
       clipped: truth.paintedClipped,
       atLimit: settings.iso >= DEFAULT_WISHES.maxIso,
       predictedBalance: option?.predicted.balanceStops ?? null,
+      predictedClipped: option?.predicted.paintedClippedFraction ?? null,
       summary: result.reading.advice.summary,
     });
     if (n + 1 < shots) result = await read(shot, file, noted, curve, tools);
@@ -89,7 +95,7 @@ export async function tryScene(
 }
 
 /** What one pair of raw and JPEG teaches of the camera's curve. */
-async function learnt(shot: Shot, curve: CameraCurve | undefined): Promise<ReadTools> {
+async function learnt(shot: Shot, curve: CameraCurve | undefined): Promise<Tools> {
   const raw = { bytes: await encodeShot(shot, 'raw'), file: 'x.dng' };
   const jpeg = { bytes: await encodeShot(shot, 'camera', curve), file: 'x.jpg' };
   const pair = await readPair(raw, jpeg, 'x', {}, [], DEFAULT_WISHES, { unpackRaw: unpackRawApart });
@@ -101,7 +107,7 @@ async function read(
   file: TrialKind,
   noted: boolean,
   curve: CameraCurve | undefined,
-  tools: ReadTools,
+  tools: Tools,
 ): Promise<FrameResult> {
   const bytes = await encodeShot(shot, file === 'known' ? 'camera' : file, curve);
   const lights: Light[] = noted

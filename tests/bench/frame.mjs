@@ -1,6 +1,7 @@
 // Time and memory of reading one 20-megapixel JPEG, as ratios against decoding alone, in one run. Never a timed test.
 import { readFileSync } from 'node:fs';
 import sharp from 'sharp';
+import { skyNetwork } from '../../dist/machine/skyNetwork.js';
 import { readOneFrame } from '../../dist/pipeline/readOneFrame.js';
 import { DEFAULT_WISHES } from '../../dist/model/wishes.js';
 import { encodeShot } from '../../dist/scene/encode.js';
@@ -20,7 +21,7 @@ for (let round = 0; round < 7; round++) {
   await sharp(bytes).raw().toBuffer();
   const decode = performance.now() - started;
   started = performance.now();
-  await readOneFrame(bytes, 'bench.jpg', {}, [], DEFAULT_WISHES);
+  await readOneFrame(bytes, 'bench.jpg', {}, [], DEFAULT_WISHES, { network: skyNetwork });
   const read = performance.now() - started;
   ratios.push(read / decode);
   console.log(

@@ -12,6 +12,7 @@ import { encodeShot } from '../../scene/encode.js';
 import { openScene, type Scene, type Shot } from '../../scene/shoot.js';
 import { isDemoFrame, writeOwn, writePng } from '../../machine/files.js';
 import { unpackRawApart } from '../../machine/rawDecoder.js';
+import { skyNetwork } from '../../machine/skyNetwork.js';
 import type { World } from '../world.js';
 
 /** The demo stops after this many tries even when it is not balanced. */
@@ -104,7 +105,7 @@ async function readShot(shot: Shot, name: string, folder: string | null): Promis
   const jpeg = { bytes: await encodeShot(shot, 'camera'), file: `${name}.jpg` };
   if (folder !== null)
     for (const { bytes, file } of [raw, jpeg]) await writeOwn(join(folder, file), bytes, isDemoFrame);
-  const tools = { unpackRaw: unpackRawApart };
+  const tools = { unpackRaw: unpackRawApart, network: skyNetwork };
   return (await readPair(raw, jpeg, name, {}, lights, DEFAULT_WISHES, tools)).result;
 }
 

@@ -1,10 +1,9 @@
 import { basename, extname, join } from 'node:path';
 import type { Command } from 'commander';
 import { PaintstopError, printable } from '../../errors.js';
-import { configFolder, keepCurves, knownCurves } from '../../machine/curveStore.js';
+import { configFolder, keepCurves } from '../../machine/curveStore.js';
 import { contentMark, readBytes, sameFile, writePng } from '../../machine/files.js';
 import { pairUp, type FrameFile } from '../../machine/pairs.js';
-import { unpackRawApart } from '../../machine/rawDecoder.js';
 import type { Light } from '../../model/reading.js';
 import { readOneFrame, type FrameResult } from '../../pipeline/readOneFrame.js';
 import { readPair } from '../../pipeline/readPair.js';
@@ -15,12 +14,14 @@ import { readingAsText } from '../../present/terminal.js';
 import { advisedAgain } from '../../pipeline/answerFrame.js';
 import { MOST_TRIES, triedAgain, triedOf, type Tried } from '../../pipeline/foretellFrame.js';
 import { writePreview } from '../writePreview.js';
-import type { ReadTools } from '../../read/readFrame.js';
+import type { Tools } from '../../pipeline/guidance.js';
 import { lampsOfFrames } from '../lampsOfFrames.js';
+import { addDrawnSkyOptions, type DrawnSkyOptions } from '../drawnSky.js';
+import { readTools } from '../readTools.js';
 import { addReadingOptions, readOptionsOf, wishesOf, type ReadingOptions } from '../readingOptions.js';
 import type { World } from '../world.js';
 
-interface FrameOptions extends ReadingOptions {
+interface FrameOptions extends ReadingOptions, DrawnSkyOptions {
   readonly json?: boolean;
   readonly masks?: string;
   readonly picture?: string;
@@ -41,7 +42,7 @@ export function addFrameCommand(program: Command, world: World): void {
       'also draw the last frame as it is and as the advice foretells it (PNG); tries of one setup, given together, tell its lamps apart',
     )
     .option('--red', 'dim red only, for dark-adapted eyes');
-  addReadingOptions(command).action(async (files: string[], options: FrameOptions) => {
+  addDrawnSkyOptions(addReadingOptions(command)).action(async (files: string[], options: FrameOptions) => {
     await runFrame(files, options, world);
   });
 }
@@ -60,7 +61,7 @@ async function runFrame(given: readonly string[], options: FrameOptions, world: 
   const tried: Tried[] = [];
   let last: FrameResult | null = null;
   let read = 0;
-  const tools: ReadTools = { unpackRaw: unpackRawApart, curves: await knownCurves(configFolder()) };
+  const tools = await readTools(options);
   const waiting = [...frames];
   for (let n = 0; n < waiting.length; n++) {
     const frame = waiting[n]!;
@@ -103,7 +104,7 @@ async function readFrameFile(
   { file, jpeg }: FrameFile,
   options: FrameOptions,
   lights: readonly Light[],
-  tools: ReadTools,
+  tools: Tools,
 ): Promise<FrameResult> {
   const bytes = await readBytes(file);
   const beside = jpeg === null ? null : await readBytes(jpeg).catch(() => null);

@@ -136,7 +136,12 @@ async function readAll(
     file,
     jpeg,
     name: relative(folder, file).split(sep).join('/'),
-    options: { read: readOptionsOf(options), lights: await lampsOf(file), wishes: wishesOf(options) },
+    options: {
+      read: readOptionsOf(options),
+      lights: await lampsOf(file),
+      wishes: wishesOf(options),
+      ...(options.segmenter !== undefined && { segmenter: options.segmenter }),
+    },
     curves,
     cache: options.cache ? cacheFolder() : null,
     version: version(),

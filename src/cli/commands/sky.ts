@@ -1,5 +1,6 @@
 import { InvalidArgumentError, type Command } from 'commander';
 import type { SkyOptions } from '../sky/runSky.js';
+import { addDrawnSkyOptions } from '../drawnSky.js';
 import { addReadingOptions, between } from '../readingOptions.js';
 import type { World } from '../world.js';
 
@@ -19,7 +20,7 @@ export function addSkyCommand(program: Command, world: World): void {
     .option('--tz <zone>', "zone of the camera's clock, like Europe/Madrid or +02:00, where the frame does not tell")
     .option('--picture <file>', 'also draw the path and the longest shutter by place on the frame (PNG)')
     .option('--red', 'dim red only, for dark-adapted eyes');
-  addReadingOptions(command).action(async (file: string, options: SkyOptions) => {
+  addDrawnSkyOptions(addReadingOptions(command)).action(async (file: string, options: SkyOptions) => {
     const { runSky } = await import('../sky/runSky.js');
     await runSky(file, options, world);
   });

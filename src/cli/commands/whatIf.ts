@@ -1,5 +1,6 @@
 import type { Command } from 'commander';
 import { parseHeld, parseStand } from '../lampOptions.js';
+import { addDrawnSkyOptions } from '../drawnSky.js';
 import { addReadingOptions, between } from '../readingOptions.js';
 import type { WhatIfOptions } from '../why/runWhatIf.js';
 import type { Light } from '../../model/reading.js';
@@ -32,7 +33,7 @@ export function addWhatIfCommand(program: Command, world: World): void {
     .option('--preview <file>', 'also draw the frame beside what it would have been (PNG)')
     .option('--json', 'one JSON document')
     .option('--red', 'dim red only, for dark-adapted eyes');
-  addReadingOptions(command).action(async (file: string, options: WhatIfOptions) => {
+  addDrawnSkyOptions(addReadingOptions(command)).action(async (file: string, options: WhatIfOptions) => {
     const { runWhatIf } = await import('../why/runWhatIf.js');
     await runWhatIf(file, options, world);
   });

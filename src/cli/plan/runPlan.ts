@@ -1,7 +1,5 @@
 import { PaintstopError, printable } from '../../errors.js';
-import { configFolder, knownCurves } from '../../machine/curveStore.js';
 import { readBytes, sameFile, writeOwn, writePng } from '../../machine/files.js';
-import { unpackRawApart } from '../../machine/rawDecoder.js';
 import type { Plan } from '../../model/plan.js';
 import type { Reading } from '../../model/reading.js';
 import { DEFAULT_WISHES } from '../../model/wishes.js';
@@ -12,6 +10,7 @@ import { planAsJson } from '../../present/json.js';
 import { PLAN_SVG_MARK, planPng, planSvg } from '../../present/plan/planPictures.js';
 import { planAsText } from '../../present/plan/planText.js';
 import { placeOptionsOf, type PlaceOptions } from '../placeOptions.js';
+import { readTools } from '../readTools.js';
 import type { World } from '../world.js';
 
 export interface PlanOptions extends PlaceOptions {
@@ -101,8 +100,7 @@ export async function runPlan(options: PlanOptions, world: World): Promise<void>
 async function readLike(file: string, world: World): Promise<Reading> {
   world.progress(`reading ${printable(file)} ...`);
   try {
-    const tools = { unpackRaw: unpackRawApart, curves: await knownCurves(configFolder()) };
-    return (await readOneFrame(await readBytes(file), file, {}, [], DEFAULT_WISHES, tools)).reading;
+    return (await readOneFrame(await readBytes(file), file, {}, [], DEFAULT_WISHES, await readTools())).reading;
   } finally {
     world.progress(null);
   }

@@ -6,12 +6,13 @@ import { isWanderer } from '../../physics/skyMotion.js';
 import { skyAsJson } from '../../present/json.js';
 import { skyPicture } from '../../present/picture/skyPicture.js';
 import { skyAsText } from '../../present/sky/skyText.js';
+import type { DrawnSkyOptions } from '../drawnSky.js';
 import type { ReadingOptions } from '../readingOptions.js';
 import { frameReader } from '../frameReader.js';
 import { placeOptionsOf, type PlaceOptions } from '../placeOptions.js';
 import type { World } from '../world.js';
 
-export interface SkyOptions extends ReadingOptions, PlaceOptions {
+export interface SkyOptions extends ReadingOptions, PlaceOptions, DrawnSkyOptions {
   readonly json?: boolean;
   readonly at?: { readonly x: number; readonly y: number };
   readonly body?: string;

@@ -121,6 +121,7 @@ async function watchUntilEnd(
       name,
       options: {
         read: readOptionsOf(options),
+        ...(options.segmenter !== undefined && { segmenter: options.segmenter }),
         lights: [],
         wishes: wishesOf(options),
         sketch: options.preview !== undefined ? 'drawn' : 'light',

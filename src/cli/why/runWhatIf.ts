@@ -8,11 +8,12 @@ import { whatIfAsJson } from '../../present/json.js';
 import { whatIfAsText } from '../../present/why/whatIfText.js';
 import { frameReader } from '../frameReader.js';
 import { distinctLights } from '../lampOptions.js';
+import type { DrawnSkyOptions } from '../drawnSky.js';
 import { wishesOf, type ReadingOptions } from '../readingOptions.js';
 import type { World } from '../world.js';
 import { writePreview } from '../writePreview.js';
 
-export interface WhatIfOptions extends ReadingOptions {
+export interface WhatIfOptions extends ReadingOptions, DrawnSkyOptions {
   readonly toIso?: number;
   readonly toShutter?: number;
   readonly toAperture?: number;

@@ -14,10 +14,11 @@ import { lampsInWords } from '../../present/previewWords.js';
 import { lessonReport } from '../../present/why/lessonReport.js';
 import { lessonsAsText } from '../../present/why/whyText.js';
 import { frameReader } from '../frameReader.js';
+import type { DrawnSkyOptions } from '../drawnSky.js';
 import { wishesOf, type ReadingOptions } from '../readingOptions.js';
 import type { World } from '../world.js';
 
-export interface WhyOptions extends ReadingOptions {
+export interface WhyOptions extends ReadingOptions, DrawnSkyOptions {
   readonly json?: boolean;
   readonly html?: string;
   readonly with?: string;

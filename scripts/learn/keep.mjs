@@ -1,0 +1,19 @@
+// Keeps trained weights in the program: node scripts/learn/keep.mjs RUN.bin RUN.reference.json
+import { copyFileSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
+
+const [weights, reference] = process.argv.slice(2);
+const bytes = readFileSync(weights);
+const { layers, ...origin } = JSON.parse(bytes.subarray(4, 4 + bytes.readUInt32LE(0)).toString());
+const parameters = layers.reduce((sum, { shape: [a, b, c, d] }) => sum + a * b * c * d + d, 0);
+writeFileSync(
+  'src/calibration/data/skyNetworkWeights.ts',
+  `/**
+ * Weights of the network that tells sky from ground: ${String(parameters)} parameters, 16-bit floats, base64. Origin: our own training, scripts/learn
+ * (${JSON.stringify(origin)}); the scenes are drawn by src/scene, the photographs are listed in scripts/learn/README.md.
+ */
+export const SKY_NETWORK_WEIGHTS =
+  '${bytes.toString('base64')}';
+`,
+);
+mkdirSync('fixtures/truth', { recursive: true });
+copyFileSync(reference, 'fixtures/truth/sky-network.json');

@@ -1,0 +1,17 @@
+import { configFolder, knownCurves } from '../machine/curveStore.js';
+import { unpackRawApart } from '../machine/rawDecoder.js';
+import { skyNetwork } from '../machine/skyNetwork.js';
+import type { Tools } from '../pipeline/guidance.js';
+import { drawnSkyOf, type DrawnSkyOptions } from './drawnSky.js';
+import type { ReadingOptions } from './readingOptions.js';
+
+/** What reading a frame borrows from the machine, by the options of the command line. */
+export async function readTools(options: Pick<ReadingOptions, 'segmenter'> & DrawnSkyOptions = {}): Promise<Tools> {
+  const drawn = await drawnSkyOf(options);
+  return {
+    unpackRaw: unpackRawApart,
+    curves: await knownCurves(configFolder()),
+    ...(options.segmenter !== 'classical' && { network: skyNetwork }),
+    ...(drawn !== null && { drawn }),
+  };
+}

@@ -1,0 +1,13 @@
+import { buildNetwork, type Engine, type SkyNetwork } from '../segment/learned/network.js';
+
+export type { Engine, SkyNetwork } from '../segment/learned/network.js';
+
+/** The trained network on a TensorFlow.js whose backend is ready. The weights are read at the first call, not before. */
+export async function openNetwork(tf: Engine): Promise<SkyNetwork> {
+  const { SKY_NETWORK_WEIGHTS } = await import('../calibration/data/skyNetworkWeights.js');
+  return buildNetwork(tf, fromBase64(SKY_NETWORK_WEIGHTS));
+}
+
+function fromBase64(text: string): Uint8Array {
+  return Uint8Array.from(atob(text), (letter) => letter.charCodeAt(0));
+}
