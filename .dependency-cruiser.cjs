@@ -83,7 +83,14 @@ module.exports = {
     guests('teach', []),
     guests('present', ['figlet', 'pngjs', '@types/pngjs', 'd3-scale', '@types/d3-scale', '@xmldom/xmldom']),
     guests('pipeline', []),
-    guests('machine', ['@tensorflow/tfjs-core', '@tensorflow/tfjs-backend-wasm', '@types/node', 'libraw-wasm', 'tinypool', 'chokidar']),
+    guests('machine', [
+      '@tensorflow/tfjs-core',
+      '@tensorflow/tfjs-backend-wasm',
+      '@types/node',
+      'libraw-wasm',
+      'tinypool',
+      'chokidar',
+    ]),
     guests('cli', ['commander', '@types/node']),
     noNode([
       'model',

@@ -109,3 +109,29 @@ export function clippedAfter(headroom: Headroom | null, stops: number): number {
   const high = Math.min(fractionAbove.length - 1, low + 1);
   return fractionAbove[low]! + (fractionAbove[high]! - fractionAbove[low]!) * (place - low);
 }
+
+/** Texture alone draws the brightest paint this far over its middle, stops; what is beyond comes from the lamp's nearness. */
+const TEXTURE_STOPS = 1.6;
+
+/** What clipping hides is carried on too far where much is clipped. */
+const MOST_NEAR_STOPS = 2;
+
+/**
+ * A lamp moved away keeps its inverse square where it is nearest; the middle of the paint, farther off, dims less, by as much as the
+ * highlights stand out less. They stand out over texture by a part that falls as distance^-1.5 (nearer: grows as distance^-0.9), fitted
+ * on 18 scenes of src/scene with lamps moved to 0.67, 1.5, 2 and 2.5 times their distance; within 0.35 stop on 14 of them.
+ */
+export function flatteningOf(headroom: Headroom | null): (times: number) => number {
+  const near = headroom === null ? 0 : Math.max(0, Math.min(MOST_NEAR_STOPS, highlightsOver(headroom) - TEXTURE_STOPS));
+  return (times) => near * (1 - times ** (times > 1 ? -1.5 : -0.9));
+}
+
+/** The brightest half percent of the paint over its median, stops; where that is clipped, carried on as `clippedAfter` does. */
+function highlightsOver({ fractionAbove, clippedMedianOverStops, medianStops }: Headroom): number {
+  const clipped = fractionAbove[0]!;
+  if (clipped > TOP) return Math.max(0.25, clippedMedianOverStops) * Math.log2(clipped / TOP) - medianStops;
+  const n = fractionAbove.findIndex((fraction) => fraction >= TOP);
+  return n < 0 ? 0 : -n / 4 - medianStops;
+}
+
+const TOP = 0.005;

@@ -6,9 +6,14 @@ import { nearestCount, nearestDistance, nearestPower } from './dials.js';
 export interface LampMove {
   readonly changes: readonly Change[];
   readonly reached: number;
+  /** The lamp's distance over that of now. */
+  readonly times: number;
   readonly count: number | null;
   readonly walk: boolean;
 }
+
+/** What a lamp moved to so many times its distance gives the middle of the paint over what the inverse square gives, stops. */
+export type Flattening = (times: number) => number;
 
 /** Changes of less than this (in stops) are left alone. */
 const NOT_WORTH = 0.08;
@@ -16,15 +21,21 @@ const NOT_WORTH = 0.08;
 /**
  * The ways to multiply a light's exposure by `factor` (its own part: the camera's is taken out), best matching of each kind.
  * A light without figures is changed by a bare factor. `paintRoomSeconds` is the part of the shutter in which a hand can paint.
+ * `factor` is wished for the middle of the paint, which a lamp that is moved away dims less than its highlights.
  */
-export function lampMoves(light: Light, factor: number, paintRoomSeconds: number | null): LampMove[] {
+export function lampMoves(
+  light: Light,
+  factor: number,
+  paintRoomSeconds: number | null,
+  flattening: Flattening,
+): LampMove[] {
   const moves: LampMove[] = [];
   const fits =
     light.kind === 'stand' || light.seconds === null || paintRoomSeconds === null || light.seconds <= paintRoomSeconds;
   if (fits) moves.push(stayPut(light));
   if (Math.abs(Math.log2(factor)) < NOT_WORTH && fits) return moves;
-  if (light.kind === 'held') moves.push(...heldMoves(light, factor, paintRoomSeconds));
-  else moves.push(...standMoves(light, factor));
+  if (light.kind === 'held') moves.push(...heldMoves(light, factor, paintRoomSeconds, flattening));
+  else moves.push(...standMoves(light, factor, flattening));
   return moves;
 }
 
@@ -34,10 +45,10 @@ function stepsOf({ powers }: Light): readonly number[] | undefined {
 }
 
 export function stayPut(light: Light): LampMove {
-  return { changes: [], reached: 1, count: light.kind === 'held' ? light.seconds : null, walk: false };
+  return { changes: [], reached: 1, times: 1, count: light.kind === 'held' ? light.seconds : null, walk: false };
 }
 
-function heldMoves(light: Light, factor: number, paintRoomSeconds: number | null): LampMove[] {
+function heldMoves(light: Light, factor: number, paintRoomSeconds: number | null, flattening: Flattening): LampMove[] {
   const { seconds } = light;
   if (seconds === null) return [bare('paintTime', light, factor, false)];
   const moves: LampMove[] = [];
@@ -59,10 +70,15 @@ function heldMoves(light: Light, factor: number, paintRoomSeconds: number | null
       const power = nearestPower(Math.min(1, light.power * rest), stepsOf(light));
       if (power !== light.power) moves.push(withPower(light, seconds, count, power));
     }
-    if (light.distanceM !== null) {
-      const metres = nearestDistance(light.distanceM / Math.sqrt(rest));
-      if (metres !== light.distanceM && worthwhile(light.distanceM, metres))
-        moves.push(heldFrom(light, seconds, count, metres));
+  }
+  for (const { metres, middle } of places(light, flattening)) {
+    const rest = factor / middle;
+    const count = nearestCount(seconds * rest);
+    if (count >= 1 && count <= most) moves.push(heldFrom(light, seconds, count, metres, light.power));
+    if (light.power === null) continue;
+    for (const other of [3, 5, 8]) {
+      const power = nearestPower(Math.min(1, (light.power * rest * seconds) / other), stepsOf(light));
+      if (other <= most && power !== light.power) moves.push(heldFrom(light, seconds, other, metres, power));
     }
   }
   return moves;
@@ -72,6 +88,7 @@ function counted(light: Light, from: number, to: number): LampMove {
   return {
     changes: to === from ? [] : [{ what: 'paintTime', light: light.name, from, to, factor: round(to / from) }],
     reached: to / from,
+    times: 1,
     count: to,
     walk: false,
   };
@@ -90,48 +107,69 @@ function withPower(light: Light, from: number, count: number, power: number): La
   };
 }
 
-function heldFrom(light: Light, from: number, count: number, metres: number): LampMove {
-  const time = counted(light, from, count);
+function heldFrom(light: Light, from: number, count: number, metres: number, power: number | null): LampMove {
+  const lit =
+    power === null || power === light.power ? counted(light, from, count) : withPower(light, from, count, power);
   const factor = distanceRatio(light.distanceM!, metres);
   return {
-    ...time,
-    changes: [
-      ...time.changes,
-      { what: 'lampDistance', light: light.name, from: light.distanceM, to: metres, factor: round(factor) },
-    ],
-    reached: time.reached * factor,
+    ...lit,
+    changes: [...lit.changes, moved(light, metres)],
+    reached: lit.reached * factor,
+    times: metres / light.distanceM!,
     walk: true,
   };
 }
 
-function standMoves(light: Light, factor: number): LampMove[] {
+function moved(light: Light, metres: number): Change {
+  return {
+    what: 'lampDistance',
+    light: light.name,
+    from: light.distanceM,
+    to: metres,
+    factor: round(distanceRatio(light.distanceM!, metres)),
+  };
+}
+
+/** Other distances for a lamp, with what each does to the middle of the paint. */
+function places(light: Light, flattening: Flattening): { metres: number; middle: number }[] {
+  const from = light.distanceM;
+  if (from === null) return [];
+  const metres = [0.5, 0.7, 1.25, 1.5, 2, 2.5].map((times) => nearestDistance(from * times));
+  return [...new Set(metres)]
+    .filter((to) => to !== from && worthwhile(from, to))
+    .map((to) => ({ metres: to, middle: distanceRatio(from, to) * 2 ** flattening(to / from) }));
+}
+
+function standMoves(light: Light, factor: number, flattening: Flattening): LampMove[] {
   const moves: LampMove[] = [];
-  const power = light.power === null ? null : nearestPower(Math.min(1, light.power * factor), stepsOf(light));
-  if (power !== null && power !== light.power)
+  const powerFor = (wanted: number): number | null =>
+    light.power === null ? null : nearestPower(Math.min(1, light.power * wanted), stepsOf(light));
+  const power = powerFor(factor);
+  if (power !== null && power !== light.power) moves.push(atPower(light, power));
+  if (light.power === null) moves.push(bare('lampPower', light, factor, true));
+  for (const { metres, middle } of places(light, flattening)) {
+    const other = powerFor(factor / middle);
+    const lit = other === null || other === light.power ? stayPut(light) : atPower(light, other);
     moves.push({
-      changes: [
-        { what: 'lampPower', light: light.name, from: light.power, to: power, factor: round(power / light.power!) },
-      ],
-      reached: power / light.power!,
-      count: null,
+      ...lit,
+      changes: [...lit.changes, moved(light, metres)],
+      reached: lit.reached * distanceRatio(light.distanceM!, metres),
+      times: metres / light.distanceM!,
       walk: true,
     });
-  if (light.power === null) moves.push(bare('lampPower', light, factor, true));
-  if (light.distanceM !== null) {
-    const metres = nearestDistance(light.distanceM / Math.sqrt(factor));
-    if (metres !== light.distanceM && worthwhile(light.distanceM, metres)) {
-      const reached = distanceRatio(light.distanceM, metres);
-      moves.push({
-        changes: [
-          { what: 'lampDistance', light: light.name, from: light.distanceM, to: metres, factor: round(reached) },
-        ],
-        reached,
-        count: null,
-        walk: true,
-      });
-    }
   }
   return moves;
+}
+
+function atPower(light: Light, power: number): LampMove {
+  const factor = power / light.power!;
+  return {
+    changes: [{ what: 'lampPower', light: light.name, from: light.power, to: power, factor: round(factor) }],
+    reached: factor,
+    times: 1,
+    count: null,
+    walk: true,
+  };
 }
 
 /** Distances that a person would go to: up to two and a half times as far or as near, within what a torch reaches. */
@@ -144,6 +182,7 @@ function bare(what: 'paintTime' | 'lampPower', light: Light, factor: number, wal
   return {
     changes: [{ what, light: light.name, from: null, to: null, factor: rounded }],
     reached: rounded,
+    times: 1,
     count: null,
     walk,
   };

@@ -2,9 +2,9 @@ import { cameraMoves, type CameraMove } from './cameras.js';
 import type { Change } from '../model/reading.js';
 import type { Candidate } from './candidate.js';
 import type { Facts } from './facts.js';
-import { clippedAfter, paintForecaster } from './forecast.js';
+import { clippedAfter, flatteningOf, paintForecaster } from './forecast.js';
 import { layeredForecaster } from './layered.js';
-import { lampMoves, stayPut, type LampMove } from './lamps.js';
+import { lampMoves, stayPut, type Flattening, type LampMove } from './lamps.js';
 import { RULES } from './rules/list.js';
 import type { Wish } from './rules/rule.js';
 
@@ -63,6 +63,7 @@ function lampChoices(facts: Facts, forecast: Forecaster, camera: CameraMove): La
   const through = camera.sensitivity * camera.shutterRatio;
   const aimed = skyStops + Math.log2(through) + wishes.balanceTargetStops;
   const choices: LampMove[][] = [];
+  const flattening = flatteningFor(facts);
   for (const lower of AIMS) {
     const total = 2 ** (aimed + lower - paintedStops);
     const gain = gainFor(
@@ -77,9 +78,13 @@ function lampChoices(facts: Facts, forecast: Forecaster, camera: CameraMove): La
     const each = lights.map((light) => {
       const camPart = light.kind === 'held' ? camera.sensitivity : through;
       const wanted = gain / camPart;
-      return lampMoves(light, wanted, paintRoom(camera.shutterSeconds, wishes.lateSeconds))
-        .sort((a, b) => lampMiss(a, wanted) - lampMiss(b, wanted))
-        .slice(0, movesKept(lights.length));
+      const moves = lampMoves(light, wanted, paintRoom(camera.shutterSeconds, wishes.lateSeconds), flattening).sort(
+        (a, b) => lampMiss(a, wanted, flattening) - lampMiss(b, wanted, flattening),
+      );
+      return [
+        ...moves.filter(({ times }) => times === 1).slice(0, movesKept(lights.length)),
+        ...moves.filter(({ times }) => times !== 1).slice(0, placesKept(lights.length)),
+      ];
     });
     choices.push(...combine(each));
     if (facts.lampLayers !== null && lights.length > 1) choices.push(...oneLampOnly(facts, forecast, camera, total));
@@ -105,8 +110,8 @@ function oneLampOnly(facts: Facts, forecast: Forecaster, camera: CameraMove, tot
     // At an end of the search this lamp alone cannot do it.
     if (gain < 2 ** -7 || gain > 2 ** 7) return [];
     const wanted = gain / standing[n]!;
-    return lampMoves(light, wanted, paintRoom(camera.shutterSeconds, wishes.lateSeconds))
-      .sort((a, b) => lampMiss(a, wanted) - lampMiss(b, wanted))
+    return lampMoves(light, wanted, paintRoom(camera.shutterSeconds, wishes.lateSeconds), noFlattening)
+      .sort((a, b) => lampMiss(a, wanted, noFlattening) - lampMiss(b, wanted, noFlattening))
       .slice(0, ALONE_KEPT)
       .map((move) => lights.map((other, k) => (k === n ? move : stayPut(other))));
   });
@@ -118,6 +123,7 @@ const ALONE_KEPT = 5;
 type Forecaster = (
   through: number,
   gains: readonly number[],
+  times?: readonly number[],
 ) => { readonly stops: number; readonly areaRatio: number; readonly highlightStops: number } | null;
 
 /** From each lamp's own light where it is known, else with the lamps as equal parts of the paint. */
@@ -125,9 +131,11 @@ function forecasterOf(facts: Facts): Forecaster {
   const layered = layeredForecaster(facts);
   if (layered !== null) return layered;
   const mixed = paintForecaster(facts);
-  return (through, gains) => {
+  const flattening = flatteningFor(facts);
+  return (through, gains, times = []) => {
     const gain = gains.length === 0 ? through : mean(gains);
-    const paint = mixed(through, gain);
+    const middle = gains.length === 0 ? through : mean(gains.map((own, n) => own * 2 ** flattening(times[n] ?? 1)));
+    const paint = mixed(through, middle);
     return paint === null ? null : { ...paint, highlightStops: Math.log2(gain) };
   };
 }
@@ -142,8 +150,24 @@ function movesKept(lamps: number): number {
   return lamps === 1 ? 16 : Math.max(1, Math.floor(50 ** (1 / lamps)));
 }
 
-function lampMiss(move: LampMove, wanted: number): number {
-  return Math.abs(Math.log2(move.reached / wanted)) + 0.1 * move.changes.length + (move.walk ? 0.1 : 0);
+/** Other distances looked into, beside the moves that keep the distance. */
+function placesKept(lamps: number): number {
+  return lamps === 1 ? 6 : lamps === 2 ? 2 : 0;
+}
+
+/** With each lamp's own light known cell by cell, a lamp that is moved counts as one factor on it. */
+function flatteningFor(facts: Facts): Flattening {
+  return facts.lampLayers === null ? flatteningOf(facts.headroom) : noFlattening;
+}
+
+const noFlattening: Flattening = () => 0;
+
+function lampMiss(move: LampMove, wanted: number, flattening: Flattening): number {
+  return (
+    Math.abs(Math.log2(move.reached / wanted) + flattening(move.times)) +
+    0.1 * move.changes.length +
+    (move.walk ? 0.1 : 0)
+  );
 }
 
 function combine(each: readonly LampMove[][]): LampMove[][] {
@@ -177,11 +201,16 @@ function outcomeOf(facts: Facts, forecast: Forecaster, changes: readonly Change[
     return {
       changes: own,
       reached: own.reduce((product, { factor }) => product * factor, 1),
+      times: timesOf(own.find(({ what }) => what === 'lampDistance')),
       count: light.kind === 'held' ? count : null,
       walk: own.some(({ what }) => what === 'lampDistance' || (what === 'lampPower' && light.kind === 'stand')),
     };
   });
   return candidateOf(facts, forecast, move, moves);
+}
+
+function timesOf(change: Change | undefined): number {
+  return change?.from == null || change.to === null ? 1 : change.to / change.from;
 }
 
 /** `moves` null: only the camera is looked at, as if the lamps could follow. */
@@ -196,7 +225,14 @@ function candidateOf(
   const gains = (moves ?? []).map(
     (move, n) => move.reached * (facts.lights[n]!.kind === 'held' ? camera.sensitivity : through),
   );
-  const paint = moves === null ? null : forecast(through, gains);
+  const paint =
+    moves === null
+      ? null
+      : forecast(
+          through,
+          gains,
+          moves.map(({ times }) => times),
+        );
   return {
     changes: [...camera.changes, ...(moves ?? []).flatMap((move) => move.changes)],
     iso: camera.iso,

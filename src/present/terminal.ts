@@ -10,6 +10,7 @@ export function readingAsText(reading: Reading, width: number, look: Look): stri
   headline(reading.advice.summary);
   lines.push('');
   put('frame', `${printable(reading.file)}: ${settingsInWords(reading)}`);
+  put('regions', regionsInWords(reading));
   put('sky', skyInWords(reading));
   put('paint', paintInWords(reading));
   put('clipped', clipsInWords(reading.clips, reading));
@@ -39,6 +40,13 @@ function settingsInWords({ settings, encoding }: Reading): string {
     encoding.response
   ];
   return `${parts.join(', ')}; ${String(encoding.bitsPerChannel)}-bit ${encoding.container === 'raw' ? 'raw' : encoding.container.toUpperCase()}, ${response}, levels ±${trim(encoding.levelUncertaintyStops)} stop`;
+}
+
+const BY = { learned: 'by the network', classical: 'without the network', hand: 'as you drew them' } as const;
+
+function regionsInWords({ segmentation }: Reading): string {
+  const { by, confidence } = segmentation;
+  return `sky and ground told apart ${BY[by]}${by === 'hand' ? '' : `, ${String(Math.round(confidence * 100))} % sure`}`;
 }
 
 function pairInWords({ file, clippedFraction, recoverable, curveErrorStops }: NonNullable<Reading['pair']>): string {

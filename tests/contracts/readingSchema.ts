@@ -57,6 +57,7 @@ export const readingSchema = z.object({
     response: z.enum(['srgb', 'icc', 'linear', 'camera']),
     levelUncertaintyStops: z.number().positive(),
   }),
+  segmentation: z.object({ by: z.enum(['learned', 'classical', 'hand']), confidence: fraction }),
   regions: z.object({ sky: levels, foreground: levels, painted: levels, unlit: levels }),
   clips: z.array(
     z.object({

@@ -13,7 +13,7 @@ export interface Look {
 export const CHANNELS = 7;
 
 /** Cells along the longer side; smaller grids keep their blocks. */
-export const LOOK_LONG_SIDE = 384;
+const LOOK_LONG_SIDE = 384;
 
 /** Averages the grid into cells of about 1/384 of its longer side. Lengths in cells; levels in stops before scaling. */
 export function lookOf(grid: Grid): Look {
