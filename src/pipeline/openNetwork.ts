@@ -9,5 +9,8 @@ export async function openNetwork(tf: Engine): Promise<SkyNetwork> {
 }
 
 function fromBase64(text: string): Uint8Array {
-  return Uint8Array.from(atob(text), (letter) => letter.charCodeAt(0));
+  const letters = atob(text);
+  const bytes = new Uint8Array(letters.length);
+  for (let i = 0; i < bytes.length; i++) bytes[i] = letters.charCodeAt(i);
+  return bytes;
 }

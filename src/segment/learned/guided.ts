@@ -13,30 +13,39 @@ const MOST = 5;
  * odds are to even, the more the block's distance from the sky around it decides: edges, twigs, holes.
  */
 export function guidedSky(grid: Grid, cells: Cells, sight: Sight): Uint8Array {
-  const surface = surfaceOf(cells, sight);
   const { width, height } = grid;
-  const odds = resampled(sight.sky, sight, width, height);
-  const level = resampled(surface[0]!, cells, width, height);
-  const redness = resampled(surface[1]!, cells, width, height);
-  const blueness = resampled(surface[2]!, cells, width, height);
+  const readOdds = rowsOf(sight.sky, sight, width, height);
+  const surface = surfaceOf(cells, sight).map((plane) => rowsOf(plane, cells, width, height));
+  const odds = new Float32Array(width);
+  const [level, redness, blueness] = [new Float32Array(width), new Float32Array(width), new Float32Array(width)];
   const sky = new Uint8Array(width * height);
-  for (let i = 0; i < sky.length; i++) {
-    const light = Math.max(cells.floor, grid.luminance[i]!);
-    const own = quickLog2(light);
-    const grain = 0.04 / Math.sqrt(light * 16 + 0.01);
-    const dim = Math.max(0, Math.min(1, (-8 - own) / 3));
-    const dl = (own - level[i]!) / (0.3 + grain);
-    const dr = (tint(grid.red[i]!, grid.green[i]!) - redness[i]!) / (0.28 + grain + 0.4 * dim);
-    const db = (tint(grid.blue[i]!, grid.green[i]!) - blueness[i]!) / (0.34 + grain + 0.5 * dim);
-    const distance = 0.5 * (dl * dl + 0.7 * dr * dr + 0.5 * db * db);
-    const strange = Math.max(-1.4, Math.min(3.5, distance - 1.5));
-    const told = Math.max(-MOST, Math.min(MOST, odds[i]!));
-    const even = Math.exp(-((told / EVEN) ** 2));
-    sky[i] = told - strange * even > 0 ? 1 : 0;
+  for (let y = 0; y < height; y++) {
+    readOdds(y, odds);
+    surface[0]!(y, level);
+    surface[1]!(y, redness);
+    surface[2]!(y, blueness);
+    for (let x = 0; x < width; x++) {
+      const i = y * width + x;
+      const told = Math.max(-MOST, Math.min(MOST, odds[x]!));
+      const light = Math.max(cells.floor, grid.luminance[i]!);
+      const own = quickLog2(light);
+      const grain = 0.04 / Math.sqrt(light * 16 + 0.01);
+      const dim = Math.max(0, Math.min(1, (-8 - own) / 3));
+      const dl = (own - level[x]!) / (0.3 + grain);
+      const dr = (tint(grid.red[i]!, grid.green[i]!) - redness[x]!) / (0.28 + grain + 0.4 * dim);
+      const db = (tint(grid.blue[i]!, grid.green[i]!) - blueness[x]!) / (0.34 + grain + 0.5 * dim);
+      const distance = 0.5 * (dl * dl + 0.7 * dr * dr + 0.5 * db * db);
+      const strange = Math.max(-1.4, Math.min(3.5, distance - 1.5));
+      const even = Math.exp(-((told / EVEN) ** 2));
+      sky[i] = told - strange * even > 0 ? 1 : 0;
+    }
   }
   dropSmall(sky, width, height);
   // What the network is sure of may float: a crown whose trunk is lost in the dark.
-  for (let i = 0; i < sky.length; i++) if (odds[i]! < SURELY_LAND) sky[i] = 0;
+  for (let y = 0; y < height; y++) {
+    readOdds(y, odds);
+    for (let x = 0; x < width; x++) if (odds[x]! < SURELY_LAND) sky[y * width + x] = 0;
+  }
   dropUnderSky(sky, width, height);
   return sky;
 }
@@ -48,43 +57,43 @@ const SURELY_LAND = -2.5;
 /** Level, redness and blueness of the sky everywhere, through the cells that the network takes for sky. */
 function surfaceOf(cells: Cells, sight: Sight): Float32Array[] {
   const { width, height } = cells;
-  const odds = resampled(sight.sky, sight, width, height);
-  const weight = odds.map((value) => 1 / (1 + Math.exp(-2 * (value - 1))));
+  const weight = new Float32Array(width * height);
+  const read = rowsOf(sight.sky, sight, width, height);
+  for (let y = 0; y < height; y++) read(y, weight.subarray(y * width, (y + 1) * width));
+  for (let i = 0; i < weight.length; i++) weight[i] = 1 / (1 + Math.exp(-2 * (weight[i]! - 1)));
   const radius = Math.max(2, Math.round(width / 40));
   return fillSmooth([cells.level, cells.redness, cells.blueness], weight, width, height, radius);
 }
 
-/** Bilinear, centres on half places, edges repeated. */
-function resampled(
+/** Reads single rows of a plane at another size: bilinear, centres on half places, edges repeated. */
+function rowsOf(
   plane: Float32Array,
   from: { readonly width: number; readonly height: number },
   width: number,
   height: number,
-): Float32Array {
-  const out = new Float32Array(width * height);
+): (y: number, out: Float32Array) => void {
   const placeOf = (n: number, count: number, own: number): number =>
     Math.max(0, Math.min(own - 1, ((n + 0.5) * own) / count - 0.5));
   const left = new Int32Array(width);
+  const right = new Int32Array(width);
   const part = new Float32Array(width);
   for (let x = 0; x < width; x++) {
     const at = placeOf(x, width, from.width);
-    left[x] = Math.min(Math.max(0, from.width - 2), Math.floor(at));
-    part[x] = from.width > 1 ? at - left[x]! : 0;
+    left[x] = Math.floor(at);
+    right[x] = Math.min(from.width - 1, left[x]! + 1);
+    part[x] = at - left[x]!;
   }
-  for (let y = 0; y < height; y++) {
+  return (y, out) => {
     const at = placeOf(y, height, from.height);
-    const top = Math.min(Math.max(0, from.height - 2), Math.floor(at));
-    const fy = from.height > 1 ? at - top : 0;
-    const row = top * from.width;
-    const below = from.height > 1 ? row + from.width : row;
+    const top = Math.floor(at);
+    const fy = at - top;
+    const above = top * from.width;
+    const below = Math.min(from.height - 1, top + 1) * from.width;
     for (let x = 0; x < width; x++) {
-      const c = left[x]!;
-      const d = from.width > 1 ? c + 1 : c;
-      const fx = part[x]!;
-      const above = plane[row + c]! * (1 - fx) + plane[row + d]! * fx;
-      const under = plane[below + c]! * (1 - fx) + plane[below + d]! * fx;
-      out[y * width + x] = above * (1 - fy) + under * fy;
+      const [c, d, fx] = [left[x]!, right[x]!, part[x]!];
+      const high = plane[above + c]! * (1 - fx) + plane[above + d]! * fx;
+      const low = plane[below + c]! * (1 - fx) + plane[below + d]! * fx;
+      out[x] = high * (1 - fy) + low * fy;
     }
-  }
-  return out;
+  };
 }
