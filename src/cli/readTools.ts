@@ -1,4 +1,5 @@
-import { configFolder, knownCurves } from '../machine/curveStore.js';
+import { knownCurves } from '../machine/curveStore.js';
+import { configFolder } from '../machine/ownStore.js';
 import { unpackRawApart } from '../machine/rawDecoder.js';
 import { skyNetwork } from '../machine/skyNetwork.js';
 import type { Tools } from '../pipeline/guidance.js';

@@ -1,17 +1,15 @@
 import type { PlanLamp } from '../model/plan.js';
-import { candelaOfBeamDistance, candelaOfLumens, paintSecondsFor } from '../physics/torch.js';
+import { candelaOfBeamDistance, candelaOfLumens, COS_INCIDENCE, paintSecondsFor } from '../physics/torch.js';
 
-/** A lamp as its box tells it, and how it is to be used. */
+/** A lamp as its box tells it, or as frames have shown it, and how it is to be used. */
 export interface BoxedLamp {
   readonly name: string;
   readonly kind: 'held' | 'stand';
-  readonly light: { readonly lumens: number; readonly fullAngleDeg: number } | { readonly beamDistanceM: number };
+  readonly light:
+    { readonly lumens: number; readonly fullAngleDeg: number } | { readonly beamDistanceM: number } | LearnedLight;
   readonly distanceM: number;
   readonly power: number;
 }
-
-/** Light falls on ground and walls askew, 45 degrees in the middle (common practice, no source). */
-const COS_INCIDENCE = Math.SQRT1_2;
 
 /**
  * One standard deviation, stops: reflectance (references: 0.1 to 0.4 for ground), the expected sky, and how the beam spreads: a cone's
@@ -21,10 +19,19 @@ const REFLECTANCE_STOPS = 0.7;
 const SKY_STOPS = 0.4;
 const CONE_STOPS = 0.6;
 const BEAM_STOPS = 1.2;
+/** What a lamp gave on one ground it gives on another but for this (a guess between the spread of all ground and none). */
+const OTHER_GROUND_STOPS = 0.5;
 
 /** Counts that hands hold to. */
 const SHORTEST_COUNT = 1.5;
 const LONGEST_PART = 0.8;
+
+/** From frames lit by it: candela at full power, on ground and walls taken to be as usual. */
+export interface LearnedLight {
+  readonly candela: number;
+  /** One standard deviation. */
+  readonly spreadStops: number;
+}
 
 interface Scene {
   readonly skyCdM2: number;
@@ -37,12 +44,8 @@ interface Scene {
 export function planLamps(lamps: readonly BoxedLamp[], scene: Scene): PlanLamp[] {
   return lamps.map((lamp) => {
     const { name, kind, light, distanceM, power } = lamp;
-    const intensityCd =
-      'beamDistanceM' in light
-        ? candelaOfBeamDistance(light.beamDistanceM)
-        : candelaOfLumens(light.lumens, light.fullAngleDeg);
-    const spread = 'beamDistanceM' in light ? BEAM_STOPS : CONE_STOPS;
-    const uncertaintyStops = Number(Math.hypot(REFLECTANCE_STOPS, SKY_STOPS, spread).toFixed(1));
+    const { intensityCd, spread } = strengthOf(light);
+    const uncertaintyStops = Number(Math.hypot(SKY_STOPS, spread).toFixed(1));
     const seconds = paintSecondsFor(scene.balanceStops, {
       reflectance: scene.reflectance,
       intensityCd: intensityCd * power,
@@ -67,6 +70,20 @@ export function planLamps(lamps: readonly BoxedLamp[], scene: Scene): PlanLamp[]
           : standInWords(lamp, powerWanted, uncertaintyStops),
     };
   });
+}
+
+function strengthOf(light: BoxedLamp['light']): { intensityCd: number; spread: number } {
+  if ('beamDistanceM' in light)
+    return {
+      intensityCd: candelaOfBeamDistance(light.beamDistanceM),
+      spread: Math.hypot(REFLECTANCE_STOPS, BEAM_STOPS),
+    };
+  if ('candela' in light)
+    return { intensityCd: light.candela, spread: Math.hypot(OTHER_GROUND_STOPS, light.spreadStops) };
+  return {
+    intensityCd: candelaOfLumens(light.lumens, light.fullAngleDeg),
+    spread: Math.hypot(REFLECTANCE_STOPS, CONE_STOPS),
+  };
 }
 
 function heldInWords(

@@ -1,7 +1,10 @@
 import { basename, extname, join } from 'node:path';
 import type { Command } from 'commander';
 import { PaintstopError, printable } from '../../errors.js';
-import { configFolder, keepCurves } from '../../machine/curveStore.js';
+import { keepCurves } from '../../machine/curveStore.js';
+import { keepLamps } from '../../machine/kitStore.js';
+import { configFolder } from '../../machine/ownStore.js';
+import { lampsLearned } from '../../pipeline/learnLamps.js';
 import { contentMark, readBytes, sameFile, writePng } from '../../machine/files.js';
 import { pairUp, type FrameFile } from '../../machine/pairs.js';
 import type { Light } from '../../model/reading.js';
@@ -78,6 +81,7 @@ async function runFrame(given: readonly string[], options: FrameOptions, world: 
       const result = { ...own, reading };
       if (tried.length > 0) tried[tried.length - 1] = triedAgain(tried.at(-1)!, reading);
       read++;
+      await keepLamps(configFolder(), lampsLearned(reading));
       world.progress(null);
       world.out(
         options.json === true

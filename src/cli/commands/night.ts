@@ -1,7 +1,10 @@
 import { basename, join, relative, sep } from 'node:path';
 import type { Command } from 'commander';
 import { PaintstopError, printable } from '../../errors.js';
-import { configFolder, keepCurves } from '../../machine/curveStore.js';
+import { keepCurves } from '../../machine/curveStore.js';
+import { keepLamps } from '../../machine/kitStore.js';
+import { configFolder } from '../../machine/ownStore.js';
+import { lampsLearned } from '../../pipeline/learnLamps.js';
 import { writeOwn } from '../../machine/files.js';
 import { gatherFrames } from '../../machine/gather.js';
 import { readOnAllCores, type NightAnswer, type NightJob } from '../../machine/nightPool.js';
@@ -75,6 +78,10 @@ async function runNight(folder: string, options: NightOptions, world: World): Pr
     world.setExit(1);
     return;
   }
+  await keepLamps(
+    configFolder(),
+    read.records.flatMap(({ reading }) => lampsLearned(reading)),
+  );
   const night = assembleNight(basename(join(folder, '.')) || folder, read.records, read.failed, where);
   world.out(options.json === true ? `${nightAsJson(night)}\n` : nightAsText(night, world.columns));
   if (options.csv !== undefined)

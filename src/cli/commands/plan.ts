@@ -1,6 +1,6 @@
 import { InvalidArgumentError, type Command } from 'commander';
 import type { BoxedLamp } from '../../pipeline/planLamps.js';
-import { parseBoxed } from '../plan/boxedLamp.js';
+import { parseBoxed, type NamedLamp } from '../plan/boxedLamp.js';
 import type { PlanOptions } from '../plan/runPlan.js';
 import { between } from '../readingOptions.js';
 import type { World } from '../world.js';
@@ -8,7 +8,10 @@ import type { World } from '../world.js';
 export function addPlanCommand(program: Command, world: World): void {
   const boxed =
     (option: string, kind: BoxedLamp['kind']) =>
-    (text: string, before: readonly BoxedLamp[]): readonly BoxedLamp[] => [...before, parseBoxed(option, kind, text)];
+    (text: string, before: readonly (BoxedLamp | NamedLamp)[]): readonly (BoxedLamp | NamedLamp)[] => [
+      ...before,
+      parseBoxed(option, kind, text),
+    ];
   program
     .command('plan')
     .description('the night to come: twilights, Moon, the core, first camera and lamp settings')
@@ -25,7 +28,7 @@ export function addPlanCommand(program: Command, world: World): void {
     .option('--ground <reflectance>', 'part of the light that the painted ground reflects (0.2)', between(0.02, 1))
     .option(
       '--torch <lamp>',
-      'a held lamp from its box, like torch:120lm/60deg@6m or torch:beam90m@6m (repeatable)',
+      'a held lamp from its box, like torch:120lm/60deg@6m or torch:beam90m@6m, or from your kit: torch@6m (repeatable)',
       boxed('--torch', 'held'),
       [],
     )

@@ -4,6 +4,9 @@ import { PaintstopError, printable } from '../../errors.js';
 import { withoutUndone, type Happening } from '../../lamps/evening.js';
 import { parseLights, withChanges, type LightsFile } from '../../lamps/lightsFile.js';
 import { replaceFile } from '../../machine/files.js';
+import { forgetLamp, knownKit } from '../../machine/kitStore.js';
+import { configFolder } from '../../machine/ownStore.js';
+import { strengthLearned, type KitLamp } from '../../pipeline/learnLamps.js';
 import { readJournal, stateFolder } from '../../machine/journal.js';
 import { lampInWords } from '../../present/watch/lampWords.js';
 import { LIGHTS_NAME, lightsText } from '../lampsOfFrames.js';
@@ -11,6 +14,22 @@ import { isWatchLine, type WatchLine } from '../watch/watchLine.js';
 import type { World } from '../world.js';
 
 export { EXAMPLE_LIGHTS as EXAMPLE } from '../../lamps/lightsFile.js';
+
+/** Prints the kit, or takes a lamp out of it. */
+export async function runKit(forget: string | null, world: World): Promise<void> {
+  const folder = configFolder();
+  if (forget !== null && !(await forgetLamp(folder, forget)))
+    throw new PaintstopError('wrong-use', `The kit has no lamp ${printable(forget)}`, 'see paintstop lights --kit');
+  const kit = await knownKit(folder);
+  for (const lamp of kit) world.out(`${printable(kitLampInWords(lamp))}\n`);
+  if (kit.length === 0) world.out('The kit is empty: read frames lit by one lamp alone, with its distance noted.\n');
+}
+
+function kitLampInWords(lamp: KitLamp): string {
+  const { candela, spreadStops } = strengthLearned(lamp);
+  const frames = lamp.samples.length === 1 ? 'one frame' : `${String(lamp.samples.length)} frames`;
+  return `${lamp.kind.padEnd(6)}${lamp.name}: ${String(candela)} cd at full power, give or take ${spreadStops.toFixed(1)} stop (${frames})`;
+}
 
 export async function runLights(path: string, addNotes: boolean, world: World): Promise<void> {
   const isFolder = (await stat(path).catch(() => null))?.isDirectory() === true;

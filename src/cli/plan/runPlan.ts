@@ -3,12 +3,16 @@ import { readBytes, sameFile, writeOwn, writePng } from '../../machine/files.js'
 import type { Plan } from '../../model/plan.js';
 import type { Reading } from '../../model/reading.js';
 import { DEFAULT_WISHES } from '../../model/wishes.js';
-import type { BoxedLamp } from '../../pipeline/planLamps.js';
+import { USUAL_REFLECTANCE } from '../../physics/torch.js';
 import { planNight } from '../../pipeline/planNight.js';
 import { readOneFrame } from '../../pipeline/readOneFrame.js';
 import { planAsJson } from '../../present/json.js';
 import { PLAN_SVG_MARK, planPng, planSvg } from '../../present/plan/planPictures.js';
 import { planAsText } from '../../present/plan/planText.js';
+import { knownKit } from '../../machine/kitStore.js';
+import { configFolder } from '../../machine/ownStore.js';
+import type { BoxedLamp } from '../../pipeline/planLamps.js';
+import { withKit, type NamedLamp } from './boxedLamp.js';
 import { placeOptionsOf, type PlaceOptions } from '../placeOptions.js';
 import { readTools } from '../readTools.js';
 import type { World } from '../world.js';
@@ -18,8 +22,8 @@ export interface PlanOptions extends PlaceOptions {
   readonly like?: string;
   readonly sky?: number;
   readonly ground?: number;
-  readonly torch: readonly BoxedLamp[];
-  readonly standLamp: readonly BoxedLamp[];
+  readonly torch: readonly (BoxedLamp | NamedLamp)[];
+  readonly standLamp: readonly (BoxedLamp | NamedLamp)[];
   readonly aperture?: number;
   readonly focal?: number;
   readonly pixelPitch?: number;
@@ -41,7 +45,7 @@ const USUAL = {
   widthPx: 6000,
   heightPx: 4000,
   skyMagnitude: 21.5,
-  reflectance: 0.2,
+  reflectance: USUAL_REFLECTANCE,
 };
 
 export async function runPlan(options: PlanOptions, world: World): Promise<void> {
@@ -88,7 +92,7 @@ export async function runPlan(options: PlanOptions, world: World): Promise<void>
       maxShutterSeconds: options.maxShutter ?? DEFAULT_WISHES.maxShutterSeconds,
       trailPxAllowed: options.trailPx ?? DEFAULT_WISHES.trailPxAllowed,
     },
-    lamps: [...options.torch, ...options.standLamp],
+    lamps: withKit([...options.torch, ...options.standLamp], await knownKit(configFolder())),
     reflectance: options.ground ?? USUAL.reflectance,
   });
   world.out(

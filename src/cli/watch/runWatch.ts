@@ -3,7 +3,10 @@ import { realpath, stat } from 'node:fs/promises';
 import { PaintstopError, printable } from '../../errors.js';
 import { lampsOfFrame } from '../../lamps/lightsFile.js';
 import { Arrivals, type Outcome } from '../../machine/arrivals.js';
-import { configFolder, keepCurves, knownCurves } from '../../machine/curveStore.js';
+import { keepCurves, knownCurves } from '../../machine/curveStore.js';
+import { keepLamps } from '../../machine/kitStore.js';
+import { configFolder } from '../../machine/ownStore.js';
+import { lampsLearned } from '../../pipeline/learnLamps.js';
 import { openJournal, stateFolder, type Journal } from '../../machine/journal.js';
 import type { FrameFile } from '../../machine/pairs.js';
 import type { FrameRecord } from '../../model/night.js';
@@ -151,6 +154,7 @@ async function watchUntilEnd(
       seen.mark,
       seen.sketch?.map ?? null,
     );
+    await keepLamps(configFolder(), lampsLearned(reading));
     await keepLast(seen.record);
     if (options.preview !== undefined && seen.sketch?.drawn != null) {
       tried.push({ record: { ...seen.record, reading }, map: seen.sketch.map });
