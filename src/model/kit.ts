@@ -1,5 +1,5 @@
 /** One frame's word on how strong a lamp is. */
-export interface KitSample {
+interface KitSample {
   /** Camera, moment and name of the frame: the same frame read again counts once. */
   readonly mark: string;
   /** At full power. */
