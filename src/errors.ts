@@ -16,7 +16,7 @@ export const ERROR_CATALOGUE = {
   'lights-file': { remedy: 'see paintstop lights --example', exitStatus: 2 },
   'sky-mask': {
     remedy: 'draw white on the sky and black on the ground, on a copy of the upright frame',
-    exitStatus: 2,
+    exitStatus: 1,
   },
   'cannot-write': { remedy: 'give a folder you may write to, and a name that is not taken', exitStatus: 2 },
   'wrong-use': { remedy: 'see paintstop --help', exitStatus: 2 },

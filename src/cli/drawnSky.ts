@@ -1,7 +1,7 @@
-import { InvalidArgumentError, type Command } from 'commander';
+import type { Command } from 'commander';
 import { readBytes } from '../machine/files.js';
 import type { DrawnSky } from '../pipeline/guidance.js';
-import { PaintstopError } from '../errors.js';
+import { PaintstopError, printable } from '../errors.js';
 
 export interface DrawnSkyOptions {
   readonly skyMask?: string;
@@ -19,14 +19,23 @@ export function addDrawnSkyOptions(command: Command): Command {
     );
 }
 
+const NUMBER = /^-?\d+(?:\.\d+)?$/;
+
 function points(text: string): readonly (readonly [number, number])[] {
-  const pairs = text
-    .trim()
-    .split(/\s+/)
-    .map((pair) => pair.split(',').map((part) => (part === '' ? NaN : Number(part))));
-  if (pairs.length < 2 || pairs.some((pair) => pair.length !== 2 || !pair.every(Number.isFinite)))
-    throw new InvalidArgumentError('It must be two or more points, like "0,1200 900,1080 2600,1310".');
-  return pairs.map((pair) => [pair[0]!, pair[1]!] as const);
+  const pairs = text.trim().split(/\s+/);
+  const wrong = pairs.find((pair) => pair.split(',').length !== 2 || !pair.split(',').every((own) => NUMBER.test(own)));
+  const remedy = 'write two or more points as x,y, with a space between them, like "0,1200 900,1080 2600,1310"';
+  if (wrong !== undefined)
+    throw new PaintstopError(
+      'wrong-use',
+      `--horizon: ${printable(wrong.slice(0, 40)) || 'nothing'} is no point`,
+      remedy,
+    );
+  if (pairs.length < 2) throw new PaintstopError('wrong-use', '--horizon has one point', remedy);
+  return pairs.map((pair) => {
+    const [x, y] = pair.split(',').map(Number);
+    return [x!, y!] as const;
+  });
 }
 
 /** The sky as drawn, or null. Throws PaintstopError where it is drawn twice or its file cannot be read. */
@@ -34,5 +43,10 @@ export async function drawnSkyOf({ skyMask, horizon }: DrawnSkyOptions): Promise
   if (skyMask !== undefined && horizon !== undefined)
     throw new PaintstopError('wrong-use', '--sky-mask and --horizon both draw the sky', 'give one of them');
   if (horizon !== undefined) return { horizon };
-  return skyMask === undefined ? null : { mask: await readBytes(skyMask), file: skyMask };
+  if (skyMask === undefined) return null;
+  const mask = await readBytes(skyMask).catch((cause: unknown) => {
+    if (!(cause instanceof PaintstopError)) throw cause;
+    throw new PaintstopError('wrong-use', `--sky-mask ${printable(skyMask)} cannot be read`, 'check its path');
+  });
+  return { mask, file: skyMask };
 }

@@ -7,6 +7,9 @@ import type { Wishes } from '../model/wishes.js';
 const LEAST_SKY = 0.01;
 const LEAST_PAINT = 0.002;
 
+/** Paint this far under the sky is none. */
+const MOST_UNDER_SKY_STOPS = 5;
+
 /** Where every bit of land is lit: a dark night's ambient light on land of mean reflectance (references: 0.16 of the open sky's). */
 const AMBIENT_UNDER_SKY_STOPS = 3;
 
@@ -21,7 +24,9 @@ export function factsOf(
   const { regions, headroom, stars } = measured;
   const burning = lights.filter(({ power }) => power !== 0);
   const sky = regions.sky.areaFraction >= LEAST_SKY ? regions.sky.levelStops : null;
-  const painted = regions.painted.areaFraction >= LEAST_PAINT ? regions.painted.levelStops : null;
+  const lit = regions.painted.areaFraction >= LEAST_PAINT ? regions.painted.levelStops : null;
+  // A rim of stray light round something black is no paint.
+  const painted = lit !== null && sky !== null && lit < sky - MOST_UNDER_SKY_STOPS ? null : lit;
   const hidden = headroom !== null && headroom.fractionAbove[0]! > 0.5 ? headroom.medianStops : null;
   const unlit = regions.unlit.areaFraction > 0.01 ? regions.unlit.levelStops : null;
   const trail = stars.cause === 'trailing' ? stars.elongationPx : (stars.predictedTrailPx?.median ?? null);

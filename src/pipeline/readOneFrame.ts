@@ -9,7 +9,7 @@ import { measureStars } from '../measure/stars/measureStars.js';
 import type { StarShape } from '../measure/stars/shape.js';
 import type { Frame, Warning } from '../model/frame.js';
 import type { Light, Reading } from '../model/reading.js';
-import type { Grid, Regions } from '../model/regions.js';
+import { REGION, type Grid, type Regions } from '../model/regions.js';
 import type { Wishes } from '../model/wishes.js';
 import { factsOf } from './factsOf.js';
 import { guidanceFor, type Tools } from './guidance.js';
@@ -38,7 +38,7 @@ export async function readOneFrame(
 ): Promise<FrameResult> {
   const opened = await openFrame(bytes, file, options, tools);
   const grid = await opened.grid;
-  const { guidance, warnings } = await guidanceFor(grid, tools);
+  const { guidance, warnings } = await guidanceFor(grid, async () => (await opened.frame).frame, tools);
   const split = splitGrid(grid, guidance);
   const detection = detectStars(grid, split.mask);
   const falloff = measureFalloff(grid, split.mask);
@@ -72,7 +72,7 @@ export async function readOneFrame(
     },
     lights: facts.lights,
     advice: advise(facts),
-    warnings: [...frame.warnings, ...warnings, ...regions.warnings, ...doubts(regions, skyStops, stars)],
+    warnings: [...frame.warnings, ...warnings, ...regions.warnings, ...doubts(grid, regions, skyStops, stars)],
   };
   return { reading, widestAperture, frame, grid, regions, shapes, detection };
 }
@@ -83,9 +83,10 @@ const SURE_ENOUGH = { learned: 0.85, classical: 0.73, hand: 0 };
 /** A sky brighter than this without stars is no night sky (common practice, no source). */
 const DAYLIGHT_STOPS = -2.2;
 
-function doubts(regions: Regions, skyStops: number | null, stars: Reading['stars']): Warning[] {
+function doubts(grid: Grid, regions: Regions, skyStops: number | null, stars: Reading['stars']): Warning[] {
   const found: Warning[] = [];
-  if (regions.confidence > 0 && regions.confidence < SURE_ENOUGH[regions.by])
+  const unsure = regions.confidence > 0 && regions.confidence < SURE_ENOUGH[regions.by];
+  if (unsure || (regions.by !== 'hand' && skyUnderLand(grid, regions.mask) > MOST_SKY_UNDER_LAND))
     found.push({
       code: 'uncertain-regions',
       message: 'Sky and ground are hard to tell apart in this frame: look at --picture before you trust the numbers.',
@@ -97,6 +98,21 @@ function doubts(regions: Regions, skyStops: number | null, stars: Reading['stars
         'This does not look like a night frame: the sky is bright and shows no stars. The advice is for night frames.',
     });
   return found;
+}
+
+/** In three hundredths of the width, sky that reaches the frame's lower edge under land is more likely water, snow or lit sand. */
+const MOST_SKY_UNDER_LAND = 0.03;
+
+/** Part of the width where the lowest block is sky and a thirtieth of the height above it is land. */
+function skyUnderLand({ width, height }: Grid, mask: Uint8Array): number {
+  let columns = 0;
+  for (let x = 0; x < width; x++) {
+    if (mask[(height - 1) * width + x] !== REGION.sky) continue;
+    let land = 0;
+    for (let y = 0; y < height; y++) if (mask[y * width + x] !== REGION.sky) land++;
+    if (land > height / 30) columns++;
+  }
+  return columns / width;
 }
 
 function round(value: number): number {

@@ -46,7 +46,7 @@ const BY = { learned: 'by the network', classical: 'without the network', hand: 
 
 function regionsInWords({ segmentation }: Reading): string {
   const { by, confidence } = segmentation;
-  return `sky and ground told apart ${BY[by]}${by === 'hand' ? '' : `, ${String(Math.round(confidence * 100))} % sure`}`;
+  return `sky and ground told apart ${BY[by]}${by === 'hand' ? '' : `, confidence ${confidence.toFixed(2)}`}`;
 }
 
 function pairInWords({ file, clippedFraction, recoverable, curveErrorStops }: NonNullable<Reading['pair']>): string {
@@ -94,7 +94,8 @@ function clipsInWords(clips: readonly Clip[], { regions }: Reading): string {
     );
   const paint = regions.painted.clipped.any;
   if (causes.length === 0) return paint < WORTH_NAMING ? 'nothing that matters' : `${percent(paint)} of the paint`;
-  return `${percent(paint)} of the paint. By cause: ${causes.join(', ')}`;
+  const painted = regions.painted.levelStops === null ? '' : `${percent(paint)} of the paint. By cause: `;
+  return `${painted}${causes.join(', ')}`;
 }
 
 function starsInWords({ stars }: Reading): string {

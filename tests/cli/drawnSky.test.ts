@@ -60,20 +60,55 @@ describe('who tells sky from ground', () => {
     const text = join(folder, 'sky.txt');
     writeFileSync(text, 'white above, black below\n');
     const gone = join(folder, 'gone.png');
+    const empty = join(folder, 'empty.png');
+    writeFileSync(empty, '');
     for (const [file, words] of [
-      [tall, 'another shape'],
+      [tall, 'does not fit'],
       [text, 'is no picture'],
       [gone, 'gone.png'],
+      [empty, 'is no picture'],
+      [folder, 'cannot be read'],
+      [frame, 'grey or see-through'],
     ] as const) {
       const ran = paintstop(['frame', frame, '--sky-mask', file]);
       expect(ran.err).toContain(words);
       expect(ran.err).not.toContain('    at ');
       expect(ran.status).not.toBe(0);
     }
-    expect(paintstop(['frame', frame, '--horizon', '0,1 2']).status).toBe(2);
+    for (const [line, words] of [
+      ['0,1 2', '2 is no point'],
+      ['5,5', 'one point'],
+      ['0x10,3 4,5', '0x10,3 is no point'],
+    ] as const) {
+      const ran = paintstop(['frame', frame, '--horizon', line]);
+      expect(ran.status).toBe(2);
+      expect(ran.err).toContain(words);
+    }
     const both = paintstop(['frame', frame, '--horizon', '0,9 9,9', '--sky-mask', tall]);
     expect(both.status).toBe(2);
     expect(both.err).toContain('give one of them');
+  });
+
+  it('notes a drawing that is upside down, and a line that misses the frame', async () => {
+    const { widthPx, heightPx } = size;
+    const half = Math.round(heightPx / 2);
+    const white = { width: widthPx, height: heightPx - half, channels: 3 as const, background: '#fff' };
+    const low = await sharp({ create: { width: widthPx, height: heightPx, channels: 3, background: '#000' } })
+      .composite([{ input: await sharp({ create: white }).png().toBuffer(), left: 0, top: half }])
+      .png()
+      .toBuffer();
+    const inverted = join(folder, 'inverted.png');
+    writeFileSync(inverted, low);
+    const codes = (own: Reading): string[] => own.warnings.map(({ code }) => code);
+    expect(codes(reading('--sky-mask', inverted))).toContain('inverted-sky-mask');
+    // The same picture, to be shown turned by half a turn: its tag is obeyed.
+    const turned = join(folder, 'turned.jpg');
+    await sharp(low).withMetadata({ orientation: 3 }).jpeg().toFile(turned);
+    expect(codes(reading('--sky-mask', turned))).not.toContain('inverted-sky-mask');
+    expect(codes(reading('--horizon', '0,5 40,5'))).toContain('odd-horizon');
+    expect(codes(reading('--horizon', `0,${String(half)} ${String(widthPx)},${String(half)}`))).not.toContain(
+      'odd-horizon',
+    );
   });
 
   it('start-up does not pay for the network', () => {

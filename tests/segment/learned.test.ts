@@ -85,7 +85,7 @@ describe('the network for sky and ground', () => {
   });
 
   it('is done without, and said to be, where it cannot be opened', async () => {
-    const { guidance, warnings } = await guidanceFor(grid(60, 40), {
+    const { guidance, warnings } = await guidanceFor(grid(60, 40), () => Promise.reject(new Error('not asked for')), {
       network: () => Promise.reject(new Error('no WebAssembly here')),
     });
     expect(guidance).toEqual({});

@@ -25,6 +25,8 @@ export function whatIfAsText(reading: Reading, option: Option, width: number, lo
     '',
     ...wrap(`${printable(reading.file)}: ${option.why}`, columns, '  ').map((line) => rest(line, look)),
   ];
+  for (const { code, message } of reading.warnings)
+    if (code === 'uncertain-regions') lines.push(...wrap(message, columns, '  ').map((line) => rest(line, look)));
   if (option.walks > 0) lines.push(...wrap(WALK_CAUTION, columns, '  ').map((line) => rest(line, look)));
   return `${lines.join('\n')}\n`;
 }
