@@ -7,6 +7,8 @@ import type { Wishes } from '../model/wishes.js';
 export interface Facts {
   readonly settings: Settings;
   readonly widestAperture: number | null;
+  /** How far a level may be from the light that fell, one standard deviation. */
+  readonly levelUncertaintyStops: number;
   readonly skyStops: number | null;
   /** Painted median with what clipping hides estimated. */
   readonly paintedStops: number | null;

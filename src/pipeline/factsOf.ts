@@ -15,7 +15,7 @@ const AMBIENT_UNDER_SKY_STOPS = 3;
 
 /** What advice needs of a reading; a stored reading gives the same facts as a fresh one. A lamp that is off takes no part. */
 export function factsOf(
-  measured: Pick<Reading, 'settings' | 'regions' | 'headroom' | 'landLevels' | 'falloff' | 'stars'>,
+  measured: Pick<Reading, 'settings' | 'encoding' | 'regions' | 'headroom' | 'landLevels' | 'falloff' | 'stars'>,
   widestAperture: number | null,
   lights: readonly Light[],
   wishes: Wishes,
@@ -32,6 +32,7 @@ export function factsOf(
   const trail = stars.cause === 'trailing' ? stars.elongationPx : (stars.predictedTrailPx?.median ?? null);
   return {
     settings: measured.settings,
+    levelUncertaintyStops: measured.encoding.levelUncertaintyStops,
     widestAperture,
     skyStops: sky !== null && sky > -15 ? sky : null,
     paintedStops: painted === null ? null : (hidden ?? painted),

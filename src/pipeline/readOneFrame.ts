@@ -48,7 +48,15 @@ export async function readOneFrame(
   const { stars, shapes } = measureStars(frame, grid, regions, detection, wishes.trailPxAllowed);
   const levels = measureLevels(frame, grid, regions, detection.starBlocks);
   const headroom = measureHeadroom(frame, grid, regions);
-  const measured = { settings: frame.settings, regions: levels, headroom, landLevels, falloff, stars };
+  const measured = {
+    settings: frame.settings,
+    encoding: frame.encoding,
+    regions: levels,
+    headroom,
+    landLevels,
+    falloff,
+    stars,
+  };
   const facts = factsOf(measured, widestAperture, lights, wishes);
   const skyStops = facts.skyStops;
   const reading: Reading = {

@@ -21,6 +21,7 @@ export function factsWith(changes: Partial<Facts>): Facts {
       lens: null,
       position: null,
     },
+    levelUncertaintyStops: 0.03,
     widestAperture: 2.8,
     skyStops: -4,
     paintedStops: -2.5,

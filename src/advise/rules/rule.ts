@@ -13,11 +13,11 @@ export interface Rule {
   wish(facts: Facts): Wish | null;
 }
 
-/**
- * Inside four fifths of the tolerance a miss costs six tenths of itself, beyond it eight more stops a stop: the band is there to be
- * used, its edge is not.
- */
-export function missCost(miss: number, tolerance: number): number {
+/** So much of a tolerance is used: its edge is not, since no reading is exact. */
+export const USED = 0.8;
+
+/** Inside the used part of the tolerance a miss costs six tenths of itself, beyond it eight more stops a stop: the band is there to be used. */
+export function missCost(miss: number, tolerance: number, used = USED): number {
   const size = Math.abs(miss);
-  return 0.6 * size + 8 * Math.max(0, size - 0.8 * tolerance);
+  return 0.6 * size + 8 * Math.max(0, size - used * tolerance);
 }

@@ -1,27 +1,23 @@
 import { basename, extname, join } from 'node:path';
 import type { Command } from 'commander';
 import { PaintstopError, printable } from '../../errors.js';
-import { keepCurves } from '../../machine/curveStore.js';
 import { keepLamps } from '../../machine/kitStore.js';
 import { configFolder } from '../../machine/ownStore.js';
 import { lampsLearned } from '../../pipeline/learnLamps.js';
-import { contentMark, readBytes, sameFile, writePng } from '../../machine/files.js';
-import { pairUp, type FrameFile } from '../../machine/pairs.js';
-import type { Light } from '../../model/reading.js';
-import { readOneFrame, type FrameResult } from '../../pipeline/readOneFrame.js';
-import { readPair } from '../../pipeline/readPair.js';
+import { sameFile, writePng } from '../../machine/files.js';
+import { pairUp } from '../../machine/pairs.js';
+import type { FrameResult } from '../../pipeline/readOneFrame.js';
 import { framePicture } from '../../present/picture/framePicture.js';
 import { readingAsJson } from '../../present/json.js';
 import { regionsPng } from '../../present/regionsPng.js';
 import { readingAsText } from '../../present/terminal.js';
 import { advisedAgain } from '../../pipeline/answerFrame.js';
-import { MOST_TRIES, triedAgain, triedOf, type Tried } from '../../pipeline/foretellFrame.js';
+import { tryReader } from '../tryReader.js';
 import { writePreview } from '../writePreview.js';
-import type { Tools } from '../../pipeline/guidance.js';
 import { lampsOfFrames } from '../lampsOfFrames.js';
 import { addDrawnSkyOptions, type DrawnSkyOptions } from '../drawnSky.js';
 import { readTools } from '../readTools.js';
-import { addReadingOptions, readOptionsOf, wishesOf, type ReadingOptions } from '../readingOptions.js';
+import { addReadingOptions, wishesOf, type ReadingOptions } from '../readingOptions.js';
 import type { World } from '../world.js';
 
 interface FrameOptions extends ReadingOptions, DrawnSkyOptions {
@@ -61,10 +57,10 @@ async function runFrame(given: readonly string[], options: FrameOptions, world: 
   if (drawn.length === 2 && drawn[0] === drawn[1])
     throw new PaintstopError('wrong-use', '--picture and --preview name one file', 'give them two names');
   await refuseInputs(given, [...outputs.values(), ...drawn]);
-  const tried: Tried[] = [];
   let last: FrameResult | null = null;
   let read = 0;
-  const tools = await readTools(options);
+  const reader = tryReader(options, await readTools(options), frames.length > 1 || options.preview !== undefined);
+  const { tried } = reader;
   const waiting = [...frames];
   for (let n = 0; n < waiting.length; n++) {
     const frame = waiting[n]!;
@@ -73,13 +69,11 @@ async function runFrame(given: readonly string[], options: FrameOptions, world: 
       world.progress(`reading ${String(n + 1)} of ${String(files.length)}: ${printable(basename(file))}`);
     try {
       const lamps = await lampsOf(file);
-      const own = await readFrameFile(frame, options, lamps, tools);
-      if (frames.length > 1 || options.preview !== undefined) tried.push(triedOf(own));
-      tried.splice(0, tried.length - MOST_TRIES);
+      const own = await reader.read(frame, lamps);
       // Earlier tries of the same setup, given with it, tell its lamps apart.
       const reading = tried.length > 1 ? advisedAgain(own, lamps, wishesOf(options), [], tried) : own.reading;
       const result = { ...own, reading };
-      if (tried.length > 0) tried[tried.length - 1] = triedAgain(tried.at(-1)!, reading);
+      reader.readAgain(reading);
       read++;
       await keepLamps(configFolder(), lampsLearned(reading));
       world.progress(null);
@@ -102,29 +96,6 @@ async function runFrame(given: readonly string[], options: FrameOptions, world: 
   if (options.preview !== undefined && last !== null)
     await writePreview(options.preview, { grid: last.grid, mask: last.regions.mask }, tried, world);
   if (read === 0) world.setExit(1);
-}
-
-async function readFrameFile(
-  { file, jpeg }: FrameFile,
-  options: FrameOptions,
-  lights: readonly Light[],
-  tools: Tools,
-): Promise<FrameResult> {
-  const bytes = await readBytes(file);
-  const beside = jpeg === null ? null : await readBytes(jpeg).catch(() => null);
-  if (jpeg === null || beside === null)
-    return readOneFrame(bytes, file, readOptionsOf(options), lights, wishesOf(options), tools);
-  const { result, curve } = await readPair(
-    { bytes, file },
-    { bytes: beside, file: jpeg },
-    contentMark(beside),
-    readOptionsOf(options),
-    lights,
-    wishesOf(options),
-    tools,
-  );
-  if (curve !== null) await keepCurves(configFolder(), [curve]);
-  return result;
 }
 
 /** Where each frame's regions go; two frames that would write the same file are wrong use, before anything is read. */

@@ -1,0 +1,62 @@
+import { LEAST_ERROR_STOPS, type CurveRecord } from '../calibration/cameraCurve.js';
+import { toneSampleOf } from '../measure/toneSample.js';
+import { srgbToLinear } from '../physics/encoding.js';
+import type { ToneSample } from '../model/toneSample.js';
+import { curveKeyOf } from '../read/metadata.js';
+import { curveFromTries } from '../sequence/curveFromTries.js';
+import { groupSetups } from '../sequence/groupSetups.js';
+import type { Tried } from './lampsApart.js';
+import type { FrameResult } from './readOneFrame.js';
+
+/** A JPEG that was read by the guess of sRGB, as a try of its setup. */
+export interface ToneTried {
+  /** Camera and picture mode. */
+  readonly key: string;
+  readonly mark: string;
+  readonly sample: ToneSample;
+  readonly record: Tried['record'];
+}
+
+/** More tries tell little more. */
+const MOST_TRIES = 5;
+
+/** What a pair of raw and JPEG shows of a code value outweighs what tries have shown. */
+const WEIGHT = 40;
+
+/** Null for a frame whose curve is known, or needs none, or whose camera is not told. */
+export async function toneTriedOf(
+  bytes: Uint8Array,
+  { reading, grid, regions }: Pick<FrameResult, 'reading' | 'grid' | 'regions'>,
+  record: Tried['record'],
+): Promise<ToneTried | null> {
+  const { container, response } = reading.encoding;
+  if (container !== 'jpeg' || response !== 'srgb') return null;
+  const key = await curveKeyOf(bytes);
+  if (key === null) return null;
+  const mark = `tries ${reading.settings.takenAt ?? ''} ${reading.file}`;
+  return { key, mark, sample: toneSampleOf(grid, regions.mask), record };
+}
+
+/** The display curve of the last frame's camera and picture mode, from the tries of its setup, oldest first. */
+export function curveOfTries(tries: readonly ToneTried[]): CurveRecord | null {
+  const last = tries.at(-1);
+  if (last === undefined) return null;
+  const setups = groupSetups(tries.map(({ record }) => ({ ...record, file: '', widestAperture: null, thumbnail: '' })));
+  const own = tries.filter(({ key }, n) => key === last.key && setups[n] === setups.at(-1)).slice(-MOST_TRIES);
+  const found = curveFromTries(
+    own.map(({ sample, record: { reading } }) => ({ sample, settings: reading.settings, lights: reading.lights })),
+  );
+  if (found === null) return null;
+  const bins = [];
+  for (let code = 3; code <= 252; code++) {
+    const shown = Math.log2(srgbToLinear(code / 255));
+    if (shown < found.lowest - 0.5 || shown > found.highest + 0.2) continue;
+    bins.push({ code, stops: Number(found.stopsOf(code).toFixed(4)), weight: WEIGHT });
+  }
+  return {
+    key: last.key,
+    channels: [bins, bins, bins],
+    errorStops: Math.max(LEAST_ERROR_STOPS, found.errorStops),
+    frames: own.map(({ mark }) => mark),
+  };
+}

@@ -1,0 +1,198 @@
+import { miscountStops } from '../calibration/hands.js';
+import { solveSystem } from '../math/leastSquares.js';
+import { quantile } from '../math/statistics.js';
+import type { Settings } from '../model/frame.js';
+import type { Light } from '../model/reading.js';
+import type { ToneSample } from '../model/toneSample.js';
+import { srgbToLinear } from '../physics/encoding.js';
+import { distanceRatio } from '../physics/exposure.js';
+import { crossings, pairRows, type Change, type Crossing, type PairRow } from './tonePairs.js';
+
+/** A try of a setup as its JPEG shows it. */
+export interface ToneTry {
+  readonly sample: ToneSample;
+  readonly settings: Settings;
+  readonly lights: readonly Light[];
+}
+
+/** A camera's display curve, told by light: `stopsOf(code)` in stops from sensor white for code 0 to 255. */
+export interface FoundCurve {
+  readonly stopsOf: (code: number) => number;
+  readonly errorStops: number;
+  /** Code values that the tries have shown. */
+  readonly lowest: number;
+  readonly highest: number;
+}
+
+/** Where the curve's distance from sRGB is worked out, stops from white by sRGB; straight between. */
+const KNOTS = [-10, -9, -8, -7, -6, -5, -4, -3, -2.5, -2, -1.5, -1, -0.75, -0.5, -0.25, 0];
+
+/** Tries must lie this far apart, and the fit must be this good, before it is worth more than the guess of sRGB. */
+const LEAST_APART_STOPS = 0.6;
+const WORST_ERROR_STOPS = 0.25;
+const LEAST_ROWS = 12;
+const MOST_UNLIKE_STOPS = 0.4;
+
+/**
+ * Light is just clipped one stop higher where it stands one stop under white: light that reaches white in the brighter of two tries gives
+ * the curve's absolute height, and code values that follow each other from try to try its slope (P. Debevec and J. Malik, Recovering high
+ * dynamic range radiance maps from photographs, SIGGRAPH 1997, equation 3, with the smoothness of second differences; the anchor at white
+ * is ours). What the paint really changed by is an unknown of each pair, held near what was noted. Null where tries do not tell.
+ */
+export function curveFromTries(tries: readonly ToneTry[]): FoundCurve | null {
+  const rows: PairRow[] = [];
+  const tops: Crossing[] = [];
+  let pairs = 0;
+  const noted: { stops: number; spread: number }[] = [];
+  for (let a = 0; a < tries.length; a++)
+    for (let b = 0; b < tries.length; b++) {
+      const change = changeBetween(tries[a]!, tries[b]!);
+      if (a === b || change === null || change.through < LEAST_APART_STOPS) continue;
+      const [dark, bright] = [tries[a]!.sample, tries[b]!.sample];
+      if (dark.codes.length !== bright.codes.length) continue;
+      rows.push(...pairRows(dark, bright, change, pairs));
+      tops.push(...crossings(dark, bright, change, pairs));
+      noted.push({ stops: change.paint, spread: change.paintSpread });
+      pairs++;
+    }
+  if (rows.length < LEAST_ROWS || tops.length === 0) return null;
+  const answer = solved(rows, tops, noted);
+  if (answer === null) return null;
+  const errorStops = Number(
+    Math.hypot(0.07, answer.unrest, answer.anchorUnrest, 0.5 * Math.min(...noted.map(({ spread }) => spread))).toFixed(
+      2,
+    ),
+  );
+  if (errorStops > WORST_ERROR_STOPS) return null;
+  const seen = rows.flatMap(({ dark, bright }) => [dark, bright]);
+  return {
+    stopsOf: (code) => {
+      const display = Math.log2(Math.max(2 ** -14, srgbToLinear(code / 255)));
+      return display + answer.over(display);
+    },
+    errorStops,
+    lowest: quantile(seen, 0.01),
+    highest: quantile(seen, 1),
+  };
+}
+
+/** From `dark` to `bright`: what the camera's settings do to all that burns through, and what is noted of the paint. Null where unknown. */
+function changeBetween(dark: ToneTry, bright: ToneTry): Change | null {
+  const exposure = ({ settings: { iso, aperture } }: ToneTry): number | null =>
+    iso === null || aperture === null ? null : Math.log2(iso / aperture ** 2);
+  const [from, to] = [exposure(dark), exposure(bright)];
+  const [shutterFrom, shutterTo] = [dark.settings.shutterSeconds, bright.settings.shutterSeconds];
+  if (from === null || to === null || shutterFrom === null || shutterTo === null) return null;
+  const sensitivity = to - from;
+  const through = sensitivity + Math.log2(shutterTo / shutterFrom);
+  const each = bright.lights.map((light) => ownChange(dark.lights, light, sensitivity, through));
+  const known = each.filter((change) => change !== null);
+  if (known.length < each.length || each.length === 0) return { through, paint: sensitivity, paintSpread: 0.6 };
+  const [low, high] = [Math.min(...known.map(({ stops }) => stops)), Math.max(...known.map(({ stops }) => stops))];
+  const spread = Math.max(...known.map((change) => change.spread));
+  // Lamps that changed by different factors mix to another one in each place.
+  if (high - low > MOST_UNLIKE_STOPS) return null;
+  return { through, paint: (low + high) / 2, paintSpread: Math.hypot(spread, (high - low) / 2) };
+}
+
+function ownChange(
+  before: readonly Light[],
+  light: Light,
+  sensitivity: number,
+  through: number,
+): { stops: number; spread: number } | null {
+  const was = before.find((own) => own.name === light.name && own.kind === light.kind);
+  if (was?.power == null || light.power === null || was.power === 0 || light.power === 0) return null;
+  const apart = was.distanceM === null || light.distanceM === null ? 1 : distanceRatio(was.distanceM, light.distanceM);
+  const lamp = Math.log2((light.power / was.power) * apart);
+  if (light.kind === 'stand') return { stops: through + lamp, spread: 0.03 };
+  if (was.seconds === null || light.seconds === null) return null;
+  const spread = Math.hypot(miscountStops(was.seconds), miscountStops(light.seconds));
+  return { stops: sensitivity + lamp + Math.log2(light.seconds / was.seconds), spread };
+}
+
+/** Weighted sum of the two knots round a place. */
+function between(stops: number): readonly (readonly [knot: number, part: number])[] {
+  if (stops <= KNOTS[0]!) return [[0, 1]];
+  let n = 0;
+  while (n + 2 < KNOTS.length && KNOTS[n + 1]! < stops) n++;
+  const part = Math.min(1, (stops - KNOTS[n]!) / (KNOTS[n + 1]! - KNOTS[n]!));
+  return [
+    [n, 1 - part],
+    [n + 1, part],
+  ];
+}
+
+interface Answer {
+  readonly over: (display: number) => number;
+  /** Typical residual of the code values, and of the anchors, stops. */
+  readonly unrest: number;
+  readonly anchorUnrest: number;
+}
+
+const ROUNDS = 6;
+const SMOOTH = 30;
+const TOWARDS_SRGB = 0.3;
+const ANCHOR = 3000;
+
+/** Robust least squares: residuals beyond an eighth of a stop lose their weight. The unknowns are the knots, then each pair's paint. */
+function solved(
+  rows: readonly PairRow[],
+  tops: readonly Crossing[],
+  noted: readonly { stops: number; spread: number }[],
+): Answer | null {
+  const size = KNOTS.length + noted.length;
+  let x: number[] = [...KNOTS.map(() => 0), ...noted.map(({ stops }) => stops)];
+  const at = (display: number): number => between(display).reduce((sum, [knot, part]) => sum + part * x[knot]!, 0);
+  const missOfRow = (row: PairRow): number =>
+    row.bright + at(row.bright) - row.dark - at(row.dark) - (row.painted ? x[KNOTS.length + row.pair]! : row.through);
+  const missOfTop = (top: Crossing): number =>
+    top.at + at(top.at) + (top.painted ? x[KNOTS.length + top.pair]! : top.through) - top.white;
+  for (let round = 0; round < ROUNDS; round++) {
+    const gram = new Float64Array(size * size);
+    const right = new Float64Array(size);
+    const add = (terms: readonly (readonly [number, number])[], value: number, weight: number): void => {
+      for (const [i, u] of terms) {
+        right[i]! += weight * u * value;
+        for (const [j, v] of terms) gram[i * size + j]! += weight * u * v;
+      }
+    };
+    for (const row of rows) {
+      const terms = [...between(row.bright), ...between(row.dark).map(([knot, part]) => [knot, -part] as const)];
+      const value = row.dark - row.bright + (row.painted ? 0 : row.through);
+      const weight = row.weight / (1 + (missOfRow(row) / 0.12) ** 2);
+      add(row.painted ? [...terms, [KNOTS.length + row.pair, -1]] : terms, value, weight);
+    }
+    for (const top of tops) {
+      const value = top.white - top.at - (top.painted ? 0 : top.through);
+      const terms = between(top.at);
+      add(top.painted ? [...terms, [KNOTS.length + top.pair, 1]] : terms, value, ANCHOR * top.weight);
+    }
+    noted.forEach(({ stops, spread }, n) => {
+      add([[KNOTS.length + n, 1]], stops, 20 / spread ** 2);
+    });
+    for (let i = 1; i < KNOTS.length - 1; i++) {
+      const [left, after] = [KNOTS[i]! - KNOTS[i - 1]!, KNOTS[i + 1]! - KNOTS[i]!];
+      const bend = [
+        [i - 1, 1 / left],
+        [i, -1 / left - 1 / after],
+        [i + 1, 1 / after],
+      ] as const;
+      add(bend, 0, SMOOTH * Math.min(left, after));
+    }
+    KNOTS.forEach((_, i) => {
+      add([[i, 1]], 0, TOWARDS_SRGB);
+    });
+    const next = solveSystem(gram, right);
+    if (next === null) return null;
+    x = next;
+  }
+  return {
+    over: at,
+    unrest: quantile(
+      rows.map((row) => Math.abs(missOfRow(row))),
+      0.68,
+    ),
+    anchorUnrest: Math.max(...tops.map((top) => Math.abs(missOfTop(top)))),
+  };
+}

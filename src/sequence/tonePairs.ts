@@ -1,0 +1,119 @@
+import { REGION } from '../model/regions.js';
+import type { ToneSample } from '../model/toneSample.js';
+import { srgbToLinear } from '../physics/encoding.js';
+
+/** What changed between two tries, stops. */
+export interface Change {
+  /** Sky, ambient light and all that burns through. */
+  readonly through: number;
+  /** The paint, as noted, and one standard deviation of that. */
+  readonly paint: number;
+  readonly paintSpread: number;
+}
+
+/** Places that read `dark` in the one try read `bright` in the other (medians; stops from white by sRGB). */
+export interface PairRow {
+  readonly dark: number;
+  readonly bright: number;
+  readonly painted: boolean;
+  readonly through: number;
+  readonly pair: number;
+  readonly weight: number;
+}
+
+/** Places that read `at` in the darker try are just white in the brighter one: `white` is what just white means, stops. */
+export interface Crossing {
+  readonly at: number;
+  readonly white: number;
+  readonly painted: boolean;
+  readonly through: number;
+  readonly pair: number;
+  readonly weight: number;
+}
+
+/** Reads the stored code as sRGB, stops from white. */
+const STOPS = new Float32Array(65536);
+for (let code = 0; code < 65536; code++) STOPS[code] = Math.log2(Math.max(2 ** -14, srgbToLinear(code / 65535)));
+
+/** Under this there is grain and rounding only; over this white has begun. */
+const LOWEST = -9.5;
+const HIGHEST = -0.1;
+const BIN = 0.1;
+const LEAST_IN_BIN = 8;
+const MOST_WEIGHT = 60;
+
+export function pairRows(dark: ToneSample, bright: ToneSample, { through }: Change, pair: number): PairRow[] {
+  const bins = new Map<number, number[]>();
+  each(dark, bright, (from, to, painted) => {
+    if (from < LOWEST || to > HIGHEST) return;
+    const key = Math.round(from / BIN) * 2 + (painted ? 1 : 0);
+    const own = bins.get(key);
+    if (own === undefined) bins.set(key, [to]);
+    else own.push(to);
+  });
+  return [...bins].flatMap(([key, values]) => {
+    if (values.length < LEAST_IN_BIN) return [];
+    values.sort((a, b) => a - b);
+    const painted = (key & 1) === 1;
+    const weight = Math.min(MOST_WEIGHT, Math.sqrt(values.length));
+    const middle = values[values.length >> 1]!;
+    return [{ dark: ((key - (painted ? 1 : 0)) / 2) * BIN, bright: middle, painted, through, pair, weight }];
+  });
+}
+
+/** White begins within this of code 255, and light there is this far under sensor white: the shoulder is soft, grain goes both ways. */
+const WHITE = Math.log2(0.993);
+const WHITE_STOPS = -0.03;
+const STEP = 0.05;
+const DEEPEST = -4;
+const STEPS = Math.round(-DEEPEST / STEP);
+/** Places on either side of the crossing, within half a stop, that make it sound. */
+const LEAST_BESIDE = 60;
+const BESIDE = Math.round(0.5 / STEP);
+
+/** The reading that best parts places white in the brighter try from those that are not: one for the paint, one for the rest. */
+export function crossings(dark: ToneSample, bright: ToneSample, { through }: Change, pair: number): Crossing[] {
+  return [false, true].flatMap((painted) => {
+    const white = new Float64Array(STEPS);
+    const under = new Float64Array(STEPS);
+    each(dark, bright, (from, to, own) => {
+      if (own !== painted || from < DEEPEST) return;
+      const step = Math.min(STEPS - 1, Math.floor((from - DEEPEST) / STEP));
+      if (to >= WHITE) white[step]!++;
+      else under[step]!++;
+    });
+    const edge = bestEdge(white, under);
+    const whiteBeside = sum(white, edge, edge + BESIDE);
+    const underBeside = sum(under, edge - BESIDE, edge);
+    if (edge <= 0 || edge >= STEPS - 1 || whiteBeside < LEAST_BESIDE || underBeside < LEAST_BESIDE) return [];
+    const weight = Math.min(1, Math.min(whiteBeside, underBeside) / 400);
+    return [{ at: DEEPEST + edge * STEP, white: WHITE_STOPS, painted, through, pair, weight }];
+  });
+}
+
+/** The step from which on places count as white, with the fewest wrongly placed. */
+function bestEdge(white: Float64Array, under: Float64Array): number {
+  let wrong = sum(under, 0, STEPS);
+  let best = { edge: 0, wrong };
+  for (let edge = 1; edge <= STEPS; edge++) {
+    wrong += white[edge - 1]! - under[edge - 1]!;
+    if (wrong < best.wrong) best = { edge, wrong };
+  }
+  return best.edge;
+}
+
+function sum(values: Float64Array, from: number, to: number): number {
+  let total = 0;
+  for (let n = Math.max(0, from); n < Math.min(values.length, to); n++) total += values[n]!;
+  return total;
+}
+
+/** Every channel of every place that is of one kind in both tries; sources and what changes sides are left out. */
+function each(dark: ToneSample, bright: ToneSample, visit: (from: number, to: number, painted: boolean) => void): void {
+  for (let place = 0; place < dark.regions.length; place++) {
+    const region = dark.regions[place]!;
+    if (region !== bright.regions[place] || region === REGION.source) continue;
+    const painted = region === REGION.painted;
+    for (let c = place * 3; c < place * 3 + 3; c++) visit(STOPS[dark.codes[c]!]!, STOPS[bright.codes[c]!]!, painted);
+  }
+}

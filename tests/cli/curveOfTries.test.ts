@@ -1,0 +1,55 @@
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import type { Reading } from '../../src/model/reading.js';
+import { encodeShot } from '../../src/scene/encode.js';
+import { openScene } from '../../src/scene/shoot.js';
+import { paintstop } from '../support/run.js';
+import { smallScene } from '../support/scenes.js';
+
+let folder: string;
+const tries: string[] = [];
+
+beforeAll(async () => {
+  folder = mkdtempSync(join(tmpdir(), 'paintstop-'));
+  const spec = smallScene(38, { skyStops: -5 });
+  const scene = openScene(spec);
+  for (const [n, times] of [0.5, 1, 2].entries()) {
+    const shot = scene.shoot({ ...spec.settings, iso: spec.settings.iso * times }, spec.lamps, n + 1);
+    const file = join(folder, `try-${String(n + 1)}.jpg`);
+    writeFileSync(
+      file,
+      await encodeShot(shot, 'camera', { gainStops: 0.6, contrast: 0.35 }, `2026:07:14 23:1${String(n)}:00`),
+    );
+    tries.push(file);
+  }
+});
+afterAll(() => {
+  rmSync(folder, { recursive: true, force: true });
+});
+
+describe('frame with several JPEGs of a setup', () => {
+  it("finds the camera's curve, reads by it, and knows it the next time", () => {
+    const environment = { XDG_CONFIG_HOME: join(folder, 'config') };
+    const lamps = ['--held', 'torch:3s@6m', '--stand', 'back@12m*0.5'];
+    const read = (...files: string[]): Reading[] => {
+      const ran = paintstop(['frame', ...files, '--json', ...lamps], environment);
+      expect(ran.status).toBe(0);
+      return ran.out
+        .trimEnd()
+        .split('\n')
+        .map((line) => JSON.parse(line) as Reading);
+    };
+    const [alone] = read(tries[1]!);
+    expect(alone!.encoding).toMatchObject({ response: 'srgb', levelUncertaintyStops: 0.5 });
+    const last = read(...tries).at(-1)!;
+    expect(last.encoding.response).toBe('camera');
+    expect(last.encoding.levelUncertaintyStops).toBeLessThan(0.3);
+    const [again] = read(tries[1]!);
+    expect(again!.encoding.response).toBe('camera');
+    // The scene's sky lies at -5; brightened by 0.6 and read as sRGB it looked brighter.
+    expect(Math.abs(again!.regions.sky.levelStops! + 5)).toBeLessThan(0.2);
+    expect(Math.abs(alone!.regions.sky.levelStops! + 5)).toBeGreaterThan(Math.abs(again!.regions.sky.levelStops! + 5));
+  });
+});

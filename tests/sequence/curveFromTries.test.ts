@@ -1,0 +1,124 @@
+import { describe, expect, it } from 'vitest';
+import { seededRandom } from '../../src/math/random.js';
+import { toneSampleOf } from '../../src/measure/toneSample.js';
+import type { Settings } from '../../src/model/frame.js';
+import type { Light } from '../../src/model/reading.js';
+import { REGION } from '../../src/model/regions.js';
+import type { ToneSample } from '../../src/model/toneSample.js';
+import { DEFAULT_WISHES } from '../../src/model/wishes.js';
+import { readOneFrame } from '../../src/pipeline/readOneFrame.js';
+import { linearToSrgb, srgbToLinear } from '../../src/physics/encoding.js';
+import { encodeShot } from '../../src/scene/encode.js';
+import { openScene } from '../../src/scene/shoot.js';
+import { curveFromTries, type ToneTry } from '../../src/sequence/curveFromTries.js';
+import { smallScene } from '../support/scenes.js';
+
+const TORCH: Light = { name: 'torch', kind: 'held', seconds: 3, distanceM: 6, power: 1 };
+
+function settingsOf(iso: number): Settings {
+  return {
+    iso,
+    shutterSeconds: 20,
+    aperture: 2.8,
+    focalMm: 14,
+    pixelPitchUm: 6,
+    widthPx: 100,
+    heightPx: 100,
+    takenAt: null,
+    camera: 'Tarn 1',
+    lens: null,
+    position: null,
+  };
+}
+
+/** Light of known amounts through a known response: the worked case of Debevec and Malik's equations, whose answer is the response. */
+function worked(response: (light: number) => number, iso: number): ToneTry {
+  const random = seededRandom(7);
+  const codes = new Uint16Array(30_000 * 3);
+  const regions = new Uint8Array(30_000);
+  for (let i = 0; i < regions.length; i++) {
+    const painted = i % 2 === 0;
+    regions[i] = painted ? REGION.painted : REGION.sky;
+    const stops = painted ? random.between(-8, 0.5) : random.between(-8, -3);
+    for (let c = 0; c < 3; c++) codes[i * 3 + c] = Math.round(65535 * response(Math.min(1, (2 ** stops * iso) / 1600)));
+  }
+  return { sample: { codes, regions }, settings: settingsOf(iso), lights: [TORCH] };
+}
+
+describe('the display curve from several JPEGs of a setup', () => {
+  // Published response forms: a pure power law (gamma 2.2) and the sRGB curve (IEC 61966-2-1); and a brightened one of our own.
+  it.each([
+    ['gamma 2.2', (light: number) => light ** (1 / 2.2)],
+    ['sRGB', linearToSrgb],
+  ])('finds %s', (_, response) => {
+    const found = curveFromTries([400, 800, 1600].map((iso) => worked(response, iso)));
+    expect(found).not.toBeNull();
+    for (const stops of [-6, -4, -3, -2, -1, -0.5])
+      expect(Math.abs(found!.stopsOf(255 * response(2 ** stops)) - stops)).toBeLessThan(0.1);
+  });
+
+  it('finds differences of light where white is cut off under the sensor, whose own white it cannot know', () => {
+    const cut = (light: number): number => linearToSrgb(Math.min(1, light * 2 ** 0.6));
+    const found = curveFromTries([400, 800, 1600].map((iso) => worked(cut, iso)))!;
+    const at = (stops: number): number => found.stopsOf(255 * cut(2 ** stops));
+    for (const stops of [-6, -4, -3]) expect(Math.abs(at(-2) - at(stops) - (-2 - stops))).toBeLessThan(0.1);
+    expect(at(-2)).toBeCloseTo(-1.4, 1);
+  });
+
+  it('finds a camera-like curve within 0.15 stop from three JPEGs over two stops', async () => {
+    const spec = smallScene(38, { skyStops: -5 });
+    const scene = openScene(spec);
+    const curve = { gainStops: 0.6, contrast: 0.35 };
+    const tries: ToneTry[] = [];
+    for (const iso of [1, 2, 4].map((times) => (spec.settings.iso / 2) * times)) {
+      const shot = scene.shoot({ ...spec.settings, iso }, spec.lamps, iso);
+      const bytes = await encodeShot(shot, 'camera', curve);
+      const { reading, grid, regions } = await readOneFrame(
+        bytes,
+        'a.jpg',
+        { ...spec.settings, iso },
+        [],
+        DEFAULT_WISHES,
+      );
+      const lights = spec.lamps.map(({ name, kind, seconds, distanceM, power }): Light => ({
+        name,
+        kind,
+        seconds: kind === 'held' ? seconds : null,
+        distanceM,
+        power,
+      }));
+      tries.push({ sample: toneSampleOf(grid, regions.mask), settings: reading.settings, lights });
+    }
+    const found = curveFromTries(tries)!;
+    expect(found).not.toBeNull();
+    // The scene's own curve (src/scene/encode.ts), written out again.
+    const tone = (light: number): number => {
+      const lifted = light * 2 ** curve.gainStops;
+      const full = 1 - Math.exp(-(2 ** curve.gainStops - 0.5) / 0.5);
+      const rolled = lifted <= 0.5 ? lifted : 0.5 + (0.5 * (1 - Math.exp(-(lifted - 0.5) / 0.5))) / full;
+      const shown = linearToSrgb(Math.min(1, rolled));
+      return shown + curve.contrast * (shown * shown * (3 - 2 * shown) - shown);
+    };
+    for (const stops of [-6, -5, -4, -3, -2, -1, -0.5]) {
+      const code = 255 * tone(2 ** stops);
+      expect(Math.abs(found.stopsOf(code) - stops)).toBeLessThan(0.15);
+      // The guess of sRGB is worse in the middle.
+      if (stops === -2) expect(Math.abs(Math.log2(srgbToLinear(code / 255)) - stops)).toBeGreaterThan(0.4);
+    }
+  });
+
+  it('says nothing where tries do not tell', () => {
+    const one = worked(linearToSrgb, 800);
+    expect(curveFromTries([one])).toBeNull();
+    expect(curveFromTries([one, worked(linearToSrgb, 800)])).toBeNull();
+    const unknown = { ...worked(linearToSrgb, 1600), settings: { ...settingsOf(1600), aperture: null } };
+    expect(curveFromTries([one, unknown])).toBeNull();
+    const other: ToneSample = { codes: new Uint16Array(30), regions: new Uint8Array(10) };
+    expect(curveFromTries([one, { ...worked(linearToSrgb, 1600), sample: other }])).toBeNull();
+    // Two lamps changed by different factors mix to another one in every place.
+    const back: Light = { name: 'back', kind: 'stand', seconds: null, distanceM: 8, power: 1 };
+    const before = { ...one, lights: [TORCH, back] };
+    const after = { ...worked(linearToSrgb, 1600), lights: [TORCH, { ...back, power: 0.25 }] };
+    expect(curveFromTries([before, after])).toBeNull();
+  });
+});
