@@ -20,6 +20,7 @@ export function lampsLearned(reading: Reading): KitLamp[] {
   const { settings, encoding, lights } = reading;
   const { iso, aperture, shutterSeconds } = settings;
   if (iso === null || aperture === null || shutterSeconds === null) return [];
+  if (reading.warnings.some(({ code }) => code === 'uncertain-regions')) return [];
   const mark = [settings.camera ?? '', settings.takenAt ?? '', reading.file].join(' ');
   return alone(reading).flatMap(({ name, levelStops }) => {
     const light = lights.find((own) => own.name === name);
