@@ -11,6 +11,7 @@ import type { ReadOptions } from '../read/readFrame.js';
 import { thumbnailOf } from '../read/thumbnail.js';
 import { advisedAgain } from './answerFrame.js';
 import type { Tools } from './guidance.js';
+import { toneTriedOf, type ToneTried } from './curveOfTries.js';
 import { readOneFrame, type FrameResult } from './readOneFrame.js';
 import { readPair, type NamedBytes } from './readPair.js';
 
@@ -18,6 +19,8 @@ import { readPair, type NamedBytes } from './readPair.js';
 export interface Sketch {
   readonly map: LightMap;
   readonly drawn: { readonly grid: Grid; readonly mask: Uint8Array } | null;
+  /** Of a JPEG whose camera's display curve is not known yet. */
+  readonly tone: ToneTried | null;
 }
 
 /** How the frames of a night are to be read. Plain data: it crosses threads. */
@@ -60,7 +63,11 @@ export async function recordFrame(
   const sketch =
     options.sketch === undefined
       ? null
-      : { map: lightMapOf(grid, regions), drawn: options.sketch === 'drawn' ? sketchOf(grid, regions.mask) : null };
+      : {
+          map: lightMapOf(grid, regions),
+          drawn: options.sketch === 'drawn' ? sketchOf(grid, regions.mask) : null,
+          tone: await toneTriedOf(frame.bytes, result, record),
+        };
   return { record, curve, sketch };
 }
 

@@ -1,4 +1,4 @@
-import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { copyFileSync, mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
@@ -7,9 +7,11 @@ import { encodeShot } from '../../src/scene/encode.js';
 import { openScene } from '../../src/scene/shoot.js';
 import { paintstop } from '../support/run.js';
 import { smallScene } from '../support/scenes.js';
+import { Watching } from '../support/watching.js';
 
 let folder: string;
 const tries: string[] = [];
+let last: Buffer;
 
 beforeAll(async () => {
   folder = mkdtempSync(join(tmpdir(), 'paintstop-'));
@@ -24,6 +26,8 @@ beforeAll(async () => {
     );
     tries.push(file);
   }
+  const shot = scene.shoot({ ...spec.settings, iso: spec.settings.iso * 1.25 }, spec.lamps, 9);
+  last = await encodeShot(shot, 'camera', { gainStops: 0.6, contrast: 0.35 }, '2026:07:14 23:20:00');
 });
 afterAll(() => {
   rmSync(folder, { recursive: true, force: true });
@@ -51,5 +55,25 @@ describe('frame with several JPEGs of a setup', () => {
     // The scene's sky lies at -5; brightened by 0.6 and read as sRGB it looked brighter.
     expect(Math.abs(again!.regions.sky.levelStops! + 5)).toBeLessThan(0.2);
     expect(Math.abs(alone!.regions.sky.levelStops! + 5)).toBeGreaterThan(Math.abs(again!.regions.sky.levelStops! + 5));
+  });
+});
+
+describe('watch', () => {
+  it("finds the camera's curve while frames arrive, and reads the next by it", async () => {
+    const card = join(folder, 'card');
+    mkdirSync(card);
+    const own = new Watching(card, join(folder, 'home'), ['--held', 'torch:3s@6m', '--stand', 'back@12m*0.5']);
+    await own.ready();
+    for (const [n, file] of [...tries, tries[1]!].entries()) {
+      const name = join(card, `moor-${String(n + 1)}.jpg`);
+      // The last is another shot of the same light: another moment in its tags.
+      if (n < tries.length) copyFileSync(file, name);
+      else writeFileSync(name, last);
+      await own.answers(n + 1);
+    }
+    own.kill('SIGTERM');
+    await own.ended;
+    expect(own.arrivals[0]!.encoding.response).toBe('srgb');
+    expect(own.arrivals.at(-1)!.encoding.response).toBe('camera');
   });
 });

@@ -136,6 +136,7 @@ describe('advice', () => {
   it('a wish never loosens as its cause worsens', () => {
     const facts = {
       settings: { iso: 1600, shutterSeconds: 20, aperture: 2.8 },
+      levelUncertaintyStops: 0.03,
       skyStops: -5,
       paintedStops: -3,
       headroom: { fractionAbove: [0.1], clippedMedianOverStops: 1, medianStops: -3 },

@@ -6,6 +6,7 @@ import { Arrivals, type Outcome } from '../../machine/arrivals.js';
 import { keepCurves, knownCurves } from '../../machine/curveStore.js';
 import { keepLamps } from '../../machine/kitStore.js';
 import { configFolder } from '../../machine/ownStore.js';
+import { curveOfTries, type ToneTried } from '../../pipeline/curveOfTries.js';
 import { lampsLearned } from '../../pipeline/learnLamps.js';
 import { openJournal, stateFolder, type Journal } from '../../machine/journal.js';
 import type { FrameFile } from '../../machine/pairs.js';
@@ -100,6 +101,7 @@ async function watchUntilEnd(
   let curves: ReadonlyMap<string, CurveRecord> = await knownCurves(configFolder());
 
   const tried: Tried[] = [];
+  const toned: ToneTried[] = [];
   const outlooks = new Outlooks(where);
 
   const read = async (frame: FrameFile, patient: boolean): Promise<Outcome> => {
@@ -155,6 +157,12 @@ async function watchUntilEnd(
       seen.sketch?.map ?? null,
     );
     await keepLamps(configFolder(), lampsLearned(reading));
+    if (seen.sketch?.tone != null) {
+      toned.push({ ...seen.sketch.tone, record: { ...seen.record, reading } });
+      toned.splice(0, toned.length - MOST_TRIES);
+      const curve = curveOfTries(toned);
+      if (curve !== null) curves = await keepCurves(configFolder(), [curve]);
+    }
     await keepLast(seen.record);
     if (options.preview !== undefined && seen.sketch?.drawn != null) {
       tried.push({ record: { ...seen.record, reading }, map: seen.sketch.map });
