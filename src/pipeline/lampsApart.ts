@@ -30,6 +30,8 @@ export function lampsApart(frames: readonly Tried[]): {
   );
   const alike = frames
     .filter((own, n) => setups[n] === setups.at(-1) && own.map.width === map.width && own.map.height === map.height)
+    // Light read by another curve cannot be compared.
+    .filter((own) => own.record.reading.encoding.response === last.record.reading.encoding.response)
     .slice(-MOST_TRIES);
   const separation = separate(
     alike.map((own) => ({

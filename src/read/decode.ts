@@ -3,7 +3,7 @@ import { PaintstopError } from '../errors.js';
 import type { Container, Samples } from '../model/frame.js';
 
 /** A larger picture is refused before it is decoded. */
-const MOST_PIXELS = 250_000_000;
+export const MOST_PIXELS = 250_000_000;
 
 export interface Decoded {
   readonly samples: Samples;

@@ -2,6 +2,7 @@ import sharp, { type Sharp } from 'sharp';
 import { PaintstopError } from '../errors.js';
 import type { Warning } from '../model/frame.js';
 import type { Grid } from '../model/regions.js';
+import { MOST_PIXELS } from './decode.js';
 
 /** Frame and drawing may differ in shape by this much: a saved copy is rounded to whole pixels. */
 const SHAPE_SLACK = 0.02;
@@ -11,8 +12,6 @@ const GREY_NOTED = 0.02;
 const GREY_REFUSED = 0.2;
 const BLACK = 48;
 const WHITE = 207;
-
-const MOST_PIXELS = 250_000_000;
 
 /**
  * Sky (1) of every block from a picture that is white on the sky and black on the ground, of any size but of the upright frame's shape

@@ -24,10 +24,12 @@ export function cloudLight(spec: SceneSpec, x: number, y: number): number {
   return 2 ** (1.6 * fractalNoise((x / spec.widthPx) * 6, (y / spec.heightPx) * 9, spec.seed + 45, 4));
 }
 
+const NOTHING = [0, 0, 0] as const;
+
 /** Light of twilight and of an aurora-like glow at a pixel, in units of the sky's own. `altitude` is the sine of the height. */
-export function widerSky(spec: SceneSpec, x: number, y: number, altitude: number): [number, number, number] {
+export function widerSky(spec: SceneSpec, x: number, y: number, altitude: number): readonly [number, number, number] {
   const { wider, widthPx, heightPx, seed } = spec;
-  if (wider === undefined) return [0, 0, 0];
+  if (wider === undefined) return NOTHING;
   const up = Math.max(0, altitude);
   const low = wider.twilight * Math.exp(-up / 0.22);
   const high = 0.3 * wider.twilight * Math.exp(-up / 0.7);

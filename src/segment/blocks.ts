@@ -1,7 +1,6 @@
 import { boxBlur, connectedBlobs, grow, shrink, type Blob } from '../math/raster.js';
-import { quickLog2 } from '../math/quickLog2.js';
 import type { Grid } from '../model/regions.js';
-import { tint, type Cells } from './cells.js';
+import { strangeness, type Cells } from './cells.js';
 import { baseline, type Skyline } from './skyline.js';
 
 /** Sky (1) or foreground (0) of every block of the grid. */
@@ -39,20 +38,10 @@ function blockOdds(grid: Grid, cells: Cells, line: Skyline): Float32Array {
       const mix = (plane: Float32Array): number =>
         plane[c]! * w00 + plane[c + 1]! * w10 + plane[d]! * w01 + plane[d + 1]! * w11;
       const i = y * width + x;
-      const light = Math.max(cells.floor, grid.luminance[i]!);
-      const level = quickLog2(light);
-      const red = tint(grid.red[i]!, grid.green[i]!);
-      const blue = tint(grid.blue[i]!, grid.green[i]!);
-      const grain = 0.04 / Math.sqrt(light * 16 + 0.01);
-      const dim = Math.max(0, Math.min(1, (-8 - level) / 3));
-      const dl = (level - mix(line.sky.level)) / (0.3 + grain);
-      const dr = (red - mix(line.sky.redness)) / (0.28 + grain + 0.4 * dim);
-      const db = (blue - mix(line.sky.blueness)) / (0.34 + grain + 0.5 * dim);
-      const distance = 0.5 * (dl * dl + 0.7 * dr * dr + 0.5 * db * db);
       const cellRow = Math.min(cells.height - 1, Math.floor(y / k));
       const column = Math.min(cells.width - 1, Math.floor(x / k));
       odds[i] =
-        Math.max(-1.4, Math.min(3.5, distance - 1.5)) +
+        strangeness(grid, i, cells.floor, mix(line.sky.level), mix(line.sky.redness), mix(line.sky.blueness)) +
         0.25 * Math.max(-4, Math.min(0.5, line.evidence[cellRow * cells.width + column]!)) +
         (line.open[cellRow * cells.width + column] === 1
           ? OPEN_SKY

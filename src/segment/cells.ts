@@ -77,6 +77,29 @@ export function tint(channel: number, green: number): number {
   return quickLog2((Math.max(0, channel) + little) / (Math.max(0, green) + little));
 }
 
+/**
+ * Log odds that a block of the grid is not the sky of this level and colour, from its light alone, -1.4 to 3.5; grain and darkness make
+ * it less sure.
+ */
+export function strangeness(
+  grid: Grid,
+  i: number,
+  floor: number,
+  sky: number,
+  skyRedness: number,
+  skyBlueness: number,
+): number {
+  const light = Math.max(floor, grid.luminance[i]!);
+  const level = quickLog2(light);
+  const grain = 0.04 / Math.sqrt(light * 16 + 0.01);
+  const dim = Math.max(0, Math.min(1, (-8 - level) / 3));
+  const dl = (level - sky) / (0.3 + grain);
+  const dr = (tint(grid.red[i]!, grid.green[i]!) - skyRedness) / (0.28 + grain + 0.4 * dim);
+  const db = (tint(grid.blue[i]!, grid.green[i]!) - skyBlueness) / (0.34 + grain + 0.5 * dim);
+  const distance = 0.5 * (dl * dl + 0.7 * dr * dr + 0.5 * db * db);
+  return Math.max(-1.4, Math.min(3.5, distance - 1.5));
+}
+
 /** Insertion sort: for a handful of numbers faster than the general one. */
 function sortFew(values: Float32Array): void {
   for (let n = 1; n < values.length; n++) {
@@ -87,8 +110,8 @@ function sortFew(values: Float32Array): void {
   }
 }
 
-/** A hundredth of the frame's typical light, but no darker than 13 stops under clipping. */
-function floorOf(middle: Float32Array): number {
+/** A three-hundredth of the frame's brighter light, but no darker than 13 stops under clipping. */
+export function floorOf(middle: Float32Array): number {
   const sorted = Float32Array.from(middle).sort();
   return Math.max(2 ** -13, sorted[Math.floor(sorted.length * 0.9)]! / 300);
 }

@@ -32,8 +32,15 @@ export interface Crossing {
 }
 
 /** Reads the stored code as sRGB, stops from white. */
-const STOPS = new Float32Array(65536);
-for (let code = 0; code < 65536; code++) STOPS[code] = Math.log2(Math.max(2 ** -14, srgbToLinear(code / 65535)));
+function stopsOfCodes(): Float32Array {
+  stops ??= Float32Array.from({ length: 65536 }, (_, code) =>
+    Math.log2(Math.max(2 ** -14, srgbToLinear(code / 65535))),
+  );
+  return stops;
+}
+
+/** Worked out at the first use: most commands need none. */
+let stops: Float32Array | null = null;
 
 /** Under this there is grain and rounding only; over this white has begun. */
 const LOWEST = -9.5;
@@ -110,10 +117,12 @@ function sum(values: Float64Array, from: number, to: number): number {
 
 /** Every channel of every place that is of one kind in both tries; sources and what changes sides are left out. */
 function each(dark: ToneSample, bright: ToneSample, visit: (from: number, to: number, painted: boolean) => void): void {
+  const stopsOf = stopsOfCodes();
   for (let place = 0; place < dark.regions.length; place++) {
     const region = dark.regions[place]!;
     if (region !== bright.regions[place] || region === REGION.source) continue;
     const painted = region === REGION.painted;
-    for (let c = place * 3; c < place * 3 + 3; c++) visit(STOPS[dark.codes[c]!]!, STOPS[bright.codes[c]!]!, painted);
+    for (let c = place * 3; c < place * 3 + 3; c++)
+      visit(stopsOf[dark.codes[c]!]!, stopsOf[bright.codes[c]!]!, painted);
   }
 }

@@ -5,8 +5,9 @@ import { openScene } from '../../src/scene/shoot.js';
 import { figuresOf, isBalanced } from './summary.js';
 import { tryScene, type Trial, type TrialKind } from './trial.js';
 
-// node .accuracy/tests/accuracy/meter.js [first seed] [count] [kinds, comma separated] [noted|plain|both] [shots]
-const [first = '1000', count = '24', kinds = FILE_KINDS.join(','), notes = 'both', shots = '2'] = process.argv.slice(2);
+// node .accuracy/tests/accuracy/meter.js [first seed] [count] [kinds, comma separated] [noted|plain|both] [shots] [learned|classical]
+const [first = '1000', count = '24', kinds = FILE_KINDS.join(','), notes = 'both', shots = '2', segmenter = 'learned'] =
+  process.argv.slice(2);
 const trials = new Map<string, Trial[]>();
 for (let seed = Number(first); seed < Number(first) + Number(count); seed++) {
   const spec = randomScene(seed);
@@ -15,7 +16,15 @@ for (let seed = Number(first); seed < Number(first) + Number(count); seed++) {
   const curve = { gainStops: random.between(0, 0.9), contrast: random.between(0.1, 0.6) };
   for (const file of kinds.split(',') as TrialKind[]) {
     for (const noted of notes === 'both' ? [true, false] : [notes === 'noted']) {
-      const trial = await tryScene(spec, file, noted, curve, Number(shots), scene);
+      const trial = await tryScene(
+        spec,
+        file,
+        noted,
+        curve,
+        Number(shots),
+        scene,
+        segmenter as 'learned' | 'classical',
+      );
       const key = `${file} ${noted ? 'lamps noted' : 'no notes'}`;
       trials.set(key, [...(trials.get(key) ?? []), trial]);
       console.log(line(trial));

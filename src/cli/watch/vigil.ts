@@ -236,9 +236,7 @@ export class Vigil {
     if (map === null) return [];
     const before = this.records.flatMap((other): Tried[] => {
       const then = this.evening.frames.get(other.mark)?.lamps;
-      // Light read by another curve cannot be compared.
-      const alike = other.record.reading.encoding.response === record.reading.encoding.response;
-      if (other.mark === own || other.map === null || then === undefined || !alike) return [];
+      if (other.mark === own || other.map === null || then === undefined) return [];
       if (byTime(other.record.reading, record.reading) > 0) return [];
       return [{ record: { ...other.record, reading: { ...other.record.reading, lights: then } }, map: other.map }];
     });

@@ -1,8 +1,7 @@
 import { fillSmooth } from '../../math/fillSmooth.js';
-import { quickLog2 } from '../../math/quickLog2.js';
 import type { Grid } from '../../model/regions.js';
 import { dropSmall, dropUnderSky } from '../blocks.js';
-import { tint, type Cells } from '../cells.js';
+import { strangeness, type Cells } from '../cells.js';
 import type { Sight } from './network.js';
 
 /** Log odds beyond this are not heard further: the network may be sure and wrong. */
@@ -27,15 +26,7 @@ export function guidedSky(grid: Grid, cells: Cells, sight: Sight): Uint8Array {
     for (let x = 0; x < width; x++) {
       const i = y * width + x;
       const told = Math.max(-MOST, Math.min(MOST, odds[x]!));
-      const light = Math.max(cells.floor, grid.luminance[i]!);
-      const own = quickLog2(light);
-      const grain = 0.04 / Math.sqrt(light * 16 + 0.01);
-      const dim = Math.max(0, Math.min(1, (-8 - own) / 3));
-      const dl = (own - level[x]!) / (0.3 + grain);
-      const dr = (tint(grid.red[i]!, grid.green[i]!) - redness[x]!) / (0.28 + grain + 0.4 * dim);
-      const db = (tint(grid.blue[i]!, grid.green[i]!) - blueness[x]!) / (0.34 + grain + 0.5 * dim);
-      const distance = 0.5 * (dl * dl + 0.7 * dr * dr + 0.5 * db * db);
-      const strange = Math.max(-1.4, Math.min(3.5, distance - 1.5));
+      const strange = strangeness(grid, i, cells.floor, level[x]!, redness[x]!, blueness[x]!);
       const even = Math.exp(-((told / EVEN) ** 2));
       sky[i] = told - strange * even > 0 ? 1 : 0;
     }

@@ -1,6 +1,6 @@
 import { quickLog2 } from '../../math/quickLog2.js';
 import type { Grid } from '../../model/regions.js';
-import { tint } from '../cells.js';
+import { floorOf, tint } from '../cells.js';
 
 /** What the network is given: `values` is row-major, interleaved, CHANNELS numbers a cell, each about -2 to 2. */
 export interface Look {
@@ -21,7 +21,7 @@ export function lookOf(grid: Grid): Look {
   const width = Math.max(1, Math.floor(grid.width / step));
   const height = Math.max(1, Math.floor(grid.height / step));
   const values = new Float32Array(width * height * CHANNELS);
-  const floor = floorOf(grid);
+  const floor = floorOf(someOf(grid));
   const levels = new Float32Array(width * height);
   for (let cy = 0; cy < height; cy++) {
     const y0 = Math.floor(cy * step);
@@ -67,10 +67,9 @@ export function lookOf(grid: Grid): Look {
   return { width, height, values };
 }
 
-/** A three-hundredth of the frame's brighter light, but no darker than 13 stops under clipping. */
-function floorOf(grid: Grid): number {
-  const some = new Float32Array(Math.ceil(grid.luminance.length / 31));
-  for (let i = 0; i < some.length; i++) some[i] = grid.luminance[i * 31]!;
-  some.sort();
-  return Math.max(2 ** -13, some[Math.floor(some.length * 0.9)]! / 300);
+/** A thirty-first of the blocks is enough for the frame's brighter light. */
+function someOf({ luminance }: Grid): Float32Array {
+  const some = new Float32Array(Math.ceil(luminance.length / 31));
+  for (let i = 0; i < some.length; i++) some[i] = luminance[i * 31]!;
+  return some;
 }

@@ -13,7 +13,7 @@ export interface Layer {
  */
 export function readWeights(bytes: Uint8Array): ReadonlyMap<string, Layer> {
   const broken = (): PaintstopError =>
-    new PaintstopError('damaged', 'the weights of the network are damaged; install paintstop again');
+    new PaintstopError('damaged', 'The weights of the network are damaged', 'install paintstop again');
   const view = new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
   if (bytes.length < 8) throw broken();
   const start = 4 + view.getUint32(0, true);
