@@ -74,13 +74,12 @@ function curveOf(facts: Facts, now: { median: number; area: number }): PaintCurv
 function paintedPart(facts: Facts, gain: number): { median: number; area: number } | null {
   const { lowestStops, stepStops, shares } = facts.landLevels!;
   const ambient = 2 ** facts.ambientStops!;
-  const over = facts.headroom?.clippedMedianOverStops ?? 0;
   const levels: { stops: number; share: number }[] = [];
   let area = 0;
   shares.forEach((share, n) => {
     if (share === 0) return;
     const stops = lowestStops + n * stepStops;
-    const light = 2 ** (stops > -0.3 ? stops + over : stops);
+    const light = 2 ** stops;
     const lamp = Math.max(0, light - REFLECTANCE_MARGIN * ambient);
     // The threshold rises over a factor of two, since ambient is not one number.
     const part = Math.max(0, Math.min(1, 0.5 + Math.log2((lamp * gain + 1e-9) / (ambient + 1e-9))));
@@ -102,34 +101,32 @@ function paintedPart(facts: Facts, gain: number): { median: number; area: number
 /** Fraction of the painted pixels that clip when paint changes by `stops`. */
 export function clippedAfter(headroom: Headroom | null, stops: number): number {
   if (headroom === null) return 0;
-  const { fractionAbove, clippedMedianOverStops } = headroom;
-  if (stops < 0) return fractionAbove[0]! * 0.5 ** (-stops / Math.max(0.25, clippedMedianOverStops));
-  const place = Math.min(fractionAbove.length - 1, stops * 4);
+  const list = stops < 0 ? headroom.fractionOver : headroom.fractionAbove;
+  const place = Math.min(list.length - 1, Math.abs(stops) * 4);
   const low = Math.floor(place);
-  const high = Math.min(fractionAbove.length - 1, low + 1);
-  return fractionAbove[low]! + (fractionAbove[high]! - fractionAbove[low]!) * (place - low);
+  const high = Math.min(list.length - 1, low + 1);
+  return list[low]! + (list[high]! - list[low]!) * (place - low);
 }
 
-/** Texture alone draws the brightest paint this far over its middle, stops; what is beyond comes from the lamp's nearness. */
-const TEXTURE_STOPS = 1.6;
-
-/** What clipping hides is carried on too far where much is clipped. */
-const MOST_NEAR_STOPS = 2;
+/** Of the span of the paint (its brightest half percent over its middle, stops) this part beyond this much comes from the lamp's nearness. */
+const NEARNESS = { part: 0.7, beyondStops: 0.5 };
+const MOST_NEAR_STOPS = 2.8;
 
 /**
  * A lamp moved away keeps its inverse square where it is nearest; the middle of the paint, farther off, dims less, by as much as the
- * highlights stand out less. They stand out over texture by a part that falls as distance^-1.5 (nearer: grows as distance^-0.9), fitted by
- * hand on 18 scenes of src/scene with lamps moved to 0.67, 1.5, 2 and 2.5 times their distance; at twice the distance 12 lie within 0.36 stop.
+ * highlights stand out less. They stand out by a part that falls as distance^-1.5 (nearer: grows as distance^-0.9), fitted on 52 scenes of
+ * src/scene with one lamp moved to 0.67, 1.5, 2 and 2.5 times its distance, spans 1.4 to 7 stops; half of them lie within 0.3 stop.
  */
 export function flatteningOf(headroom: Headroom | null): (times: number) => number {
-  const near = headroom === null ? 0 : Math.max(0, Math.min(MOST_NEAR_STOPS, highlightsOver(headroom) - TEXTURE_STOPS));
+  const span = headroom === null ? 0 : highlightsOver(headroom);
+  const near = Math.max(0, Math.min(MOST_NEAR_STOPS, NEARNESS.part * (span - NEARNESS.beyondStops)));
   return (times) => near * (1 - times ** (times > 1 ? -1.5 : -0.9));
 }
 
-/** The brightest half percent of the paint over its median, stops; where that is clipped, carried on as `clippedAfter` does. */
-function highlightsOver({ fractionAbove, clippedMedianOverStops, medianStops }: Headroom): number {
-  const clipped = fractionAbove[0]!;
-  if (clipped > TOP) return Math.max(0.25, clippedMedianOverStops) * Math.log2(clipped / TOP) - medianStops;
+/** The brightest half percent of the paint over its median, stops. */
+function highlightsOver({ fractionAbove, fractionOver, medianStops }: Headroom): number {
+  const over = fractionOver.findIndex((fraction) => fraction < TOP);
+  if (over > 0) return over / 4 - medianStops;
   const n = fractionAbove.findIndex((fraction) => fraction >= TOP);
   return n < 0 ? 0 : -n / 4 - medianStops;
 }

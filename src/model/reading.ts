@@ -68,16 +68,18 @@ export interface Falloff {
   readonly hotSpotOverMedianStops: number;
 }
 
-/**
- * How much room the painted light has under clipping. `fractionAbove[n]` is the fraction of painted pixels whose brightest channel
- * is above -n/4 stops (n = 0: clipped).
- */
+/** How much room the painted light has under clipping, and what clipping hides of it (an estimate). */
 export interface Headroom {
+  /** `fractionAbove[n]`: fraction of painted pixels whose brightest channel is above -n/4 stops (n = 0: clipped). */
   readonly fractionAbove: readonly number[];
-  /** Estimated middle of what is clipped, stops over clipping; 0 when nothing is. */
+  /** The same beyond clipping: `fractionOver[n]` is the fraction above +n/4 stops. */
+  readonly fractionOver: readonly number[];
+  /** Middle of what is clipped, stops over clipping; 0 when nothing is. */
   readonly clippedMedianOverStops: number;
   /** Painted median in stops with the clipped part carried on beyond clipping. */
   readonly medianStops: number;
+  /** What that adds to the median as the file shows it. */
+  readonly hiddenStops: number;
 }
 
 /** Distribution of smoothed foreground light: the share of foreground in each step of level, the first at `lowestStops`. */

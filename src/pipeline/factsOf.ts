@@ -27,7 +27,6 @@ export function factsOf(
   const lit = regions.painted.areaFraction >= LEAST_PAINT ? regions.painted.levelStops : null;
   // A rim of stray light round something black is no paint.
   const painted = lit !== null && sky !== null && lit < sky - MOST_UNDER_SKY_STOPS ? null : lit;
-  const hidden = headroom !== null && headroom.fractionAbove[0]! > 0.5 ? headroom.medianStops : null;
   const unlit = regions.unlit.areaFraction > 0.01 ? regions.unlit.levelStops : null;
   const trail = stars.cause === 'trailing' ? stars.elongationPx : (stars.predictedTrailPx?.median ?? null);
   return {
@@ -35,7 +34,7 @@ export function factsOf(
     levelUncertaintyStops: measured.encoding.levelUncertaintyStops,
     widestAperture,
     skyStops: sky !== null && sky > -15 ? sky : null,
-    paintedStops: painted === null ? null : (hidden ?? painted),
+    paintedStops: painted === null ? null : painted + (headroom?.hiddenStops ?? 0),
     ambientStops: unlit ?? (sky === null ? null : sky - AMBIENT_UNDER_SKY_STOPS),
     landLevels: painted === null ? null : measured.landLevels,
     headroom: painted === null ? null : headroom,

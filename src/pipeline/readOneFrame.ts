@@ -2,6 +2,7 @@ import { advise } from '../advise/advise.js';
 import { measureClips } from '../measure/clips.js';
 import { measureFalloff } from '../measure/falloff.js';
 import { measureHeadroom } from '../measure/headroom.js';
+import { putBack, samplePaint } from '../measure/hiddenLight.js';
 import { measureLandLevels } from '../measure/landLevels.js';
 import { measureLevels } from '../measure/levels.js';
 import { detectStars, type Detection } from '../measure/stars/detect.js';
@@ -42,12 +43,14 @@ export async function readOneFrame(
   const split = splitGrid(grid, guidance);
   const detection = detectStars(grid, split.mask);
   const falloff = measureFalloff(grid, split.mask);
-  const landLevels = measureLandLevels(grid, split.mask);
   const { frame, widestAperture } = await opened.frame;
   const regions = settleRegions(frame, grid, split);
   const { stars, shapes } = measureStars(frame, grid, regions, detection, wishes.trailPxAllowed);
   const levels = measureLevels(frame, grid, regions, detection.starBlocks);
-  const headroom = measureHeadroom(frame, grid, regions);
+  const paint = samplePaint(frame, grid, regions);
+  const hidden = putBack(paint);
+  const headroom = measureHeadroom(frame, paint, hidden);
+  const landLevels = measureLandLevels(frame, grid, split.mask, hidden);
   const measured = {
     settings: frame.settings,
     encoding: frame.encoding,

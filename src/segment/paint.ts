@@ -23,20 +23,15 @@ export function splitPaint(grid: Grid, mask: Uint8Array): void {
   const sky = meanColour(grid, mask);
   const levels = land.sample.map((i) => land.level[i]!);
   const dimLevel = quantile(levels, 0.08);
-  const brightLevel = quantile(levels, 0.8);
-  const lamp = warmthOf(land, (level) => level >= brightLevel && level < -0.3);
+  const holding = levels.filter((level) => level < HOLDS_COLOUR_STOPS);
+  const brightLevel = holding.length === 0 ? 0 : quantile(holding, 0.8);
+  const lamp = warmthOf(land, (level) => level >= brightLevel && level < HOLDS_COLOUR_STOPS);
   const dim = warmthOf(land, (level) => level <= dimLevel + 0.3);
   const skyWarmth = sky === null ? null : Math.log2(sky.red / sky.blue);
-  const coloured = lamp !== null && skyWarmth !== null && lamp - skyWarmth > COLOUR_APART;
-  // The dimmest land shows ambient light only if it has not the lamp's own colour.
-  const dimIsAmbient = !coloured || dim === null || dim < skyWarmth + 0.6 * (lamp - skyWarmth) || dimLevel < -11;
   const skyLevel = sky === null ? null : Math.log2(sky.luminance);
-  const ambient = skyLevel === null || dimIsAmbient ? dimLevel : skyLevel - AMBIENT_UNDER_SKY_STOPS;
-  const ambientWarmth = !coloured
-    ? 0
-    : dimIsAmbient && dim !== null && dimLevel > -11
-      ? Math.min(dim, skyWarmth + 0.5)
-      : skyWarmth * 0.6;
+  const coloured = lamp !== null && skyWarmth !== null && lamp - GREYER * skyWarmth > COLOUR_APART;
+  const ambientLight = ambientOf(dimLevel, dim, coloured ? { lamp, own: GREYER * skyWarmth } : null, skyLevel);
+  const { ambient, ambientWarmth, dimIsAmbient } = ambientLight;
   const halfway = coloured ? mixedWarmth(lamp, ambientWarmth) : 0;
   for (let i = 0; i < mask.length; i++) {
     if (mask[i] !== REGION.unlit) continue;
@@ -54,6 +49,55 @@ export function splitPaint(grid: Grid, mask: Uint8Array): void {
     }
     if (score > 0 && level > -12.5) mask[i] = REGION.painted;
   }
+}
+
+/** Over this a mean of blocks may hold clipped channels, and its colour is not the light's. */
+const HOLDS_COLOUR_STOPS = -0.8;
+
+/** Land mixes the light of the whole sky: its ambient colour (log2 R/B) is this part of the colour of the sky in the frame. */
+const GREYER = 0.6;
+/** And its own reflectance may warm that by so much where it is as dark as open starlight leaves it, by less the brighter it is. */
+const WARMER = { usual: 0.3, perStop: -0.25, least: 0.05, most: 0.5 };
+const STARLIT_UNDER_SKY_STOPS = 2.3;
+
+/** Darker than this, colour is grain. */
+const COLOURLESS_STOPS = -11;
+
+interface AmbientLight {
+  /** Level of land without lamp light, stops, and its log2(R/B). */
+  readonly ambient: number;
+  readonly ambientWarmth: number;
+  readonly dimIsAmbient: boolean;
+}
+
+/**
+ * Ambient light on the land from its dimmest part: what is warmer there than ambient light can be is lamp light, and taken off. Where nearly all
+ * of it is lamp light, the sky tells.
+ */
+function ambientOf(
+  dimLevel: number,
+  dim: number | null,
+  colours: { lamp: number; own: number } | null,
+  skyLevel: number | null,
+): AmbientLight {
+  if (colours === null || dim === null || dimLevel < COLOURLESS_STOPS)
+    return { ambient: dimLevel, ambientWarmth: colours?.own ?? 0, dimIsAmbient: true };
+  const bright = skyLevel === null ? 0 : dimLevel - (skyLevel - STARLIT_UNDER_SKY_STOPS);
+  const warmer = Math.max(WARMER.least, Math.min(WARMER.most, WARMER.usual + WARMER.perStop * bright));
+  const ambientWarmth = Math.min(dim, colours.own + warmer);
+  const lampShare = shareOf(dim, ambientWarmth, colours.lamp);
+  if (lampShare > MOSTLY_LAMP && skyLevel !== null)
+    return { ambient: Math.min(dimLevel, skyLevel - AMBIENT_UNDER_SKY_STOPS), ambientWarmth: colours.own, dimIsAmbient: false };
+  return { ambient: dimLevel + Math.log2(1 - Math.min(MOSTLY_LAMP, lampShare)), ambientWarmth, dimIsAmbient: true };
+}
+
+const MOSTLY_LAMP = 0.75;
+
+/** Part of light that is the second of two lights, from log2(R/B) of the mixture and of each, each of unit R + B. */
+function shareOf(mixture: number, one: number, other: number): number {
+  const red = (warmth: number): number => 2 ** warmth / (1 + 2 ** warmth);
+  const apart = red(other) - red(one);
+  return apart <= 0.02 ? 0 : Math.max(0, Math.min(1, (red(mixture) - red(one)) / apart));
 }
 
 interface CalmLand {

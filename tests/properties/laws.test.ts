@@ -125,7 +125,8 @@ function flood(mask: Uint8Array, width: number, start: number): number {
 describe('advice', () => {
   it('more paint never clips less', () => {
     const fractionAbove = Array.from({ length: 41 }, (_, n) => Math.min(1, 0.01 + n / 45));
-    const headroom = { fractionAbove, clippedMedianOverStops: 0.8, medianStops: -4 };
+    const fractionOver = Array.from({ length: 21 }, (_, n) => 0.01 * 0.8 ** n);
+    const headroom = { fractionAbove, fractionOver, clippedMedianOverStops: 0.8, medianStops: -4, hiddenStops: 0 };
     fc.assert(
       fc.property(positive(-6, 6), positive(0, 3), (stops, more) => {
         expect(clippedAfter(headroom, stops + more)).toBeGreaterThanOrEqual(clippedAfter(headroom, stops) - 1e-9);

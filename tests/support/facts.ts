@@ -29,7 +29,9 @@ export function factsWith(changes: Partial<Facts>): Facts {
     landLevels: null,
     headroom: {
       fractionAbove: [0, ...Array.from({ length: 40 }, (_, n) => Math.min(1, Math.max(0, (n - 5) / 12)))],
+      fractionOver: Array.from({ length: 21 }, () => 0),
       clippedMedianOverStops: 0,
+      hiddenStops: 0,
       medianStops: -2.5,
     },
     falloffStops: 1.5,

@@ -1,0 +1,126 @@
+import { Histogram } from '../math/statistics.js';
+import type { Frame } from '../model/frame.js';
+import { REGION, type Grid, type Regions } from '../model/regions.js';
+import { blockStep, sampledPixel } from './pixels.js';
+
+/** Painted pixels, about one a block: linear R G B interleaved, and which channels are clipped (1 red, 2 green, 4 blue). */
+export interface PaintSample {
+  readonly count: number;
+  readonly light: Float32Array;
+  readonly clipped: Uint8Array;
+}
+
+/** R, G and B of the paint over the brightest of them. */
+export type PaintColour = readonly [number, number, number];
+
+/** The brightest channel of each pixel of a sample, 1 = clipping, with what clipping hides put back. */
+export interface PutBack {
+  readonly brightest: Float32Array;
+  /** Null where too little of the paint is unclipped to tell its colour. */
+  readonly colour: PaintColour | null;
+  /** Middle of the light where no channel holds, stops over clipping; 0 where there is none. */
+  readonly allClippedStops: number;
+}
+
+const ALL = 7;
+
+export function samplePaint(frame: Frame, grid: Grid, regions: Regions): PaintSample {
+  const [red, green, blue] = frame.toLinear;
+  const { samples, clipSample } = frame;
+  const { width, height } = grid;
+  const linear = samples instanceof Float32Array;
+  const step = blockStep(grid);
+  const light: number[] = [];
+  const clipped: number[] = [];
+  for (let by = 0; by < height; by++) {
+    for (let bx = by % step; bx < width; bx += step) {
+      const pixel = sampledPixel(frame, grid, bx, by);
+      if (regions.fineMask[pixel] !== REGION.painted) continue;
+      const r = samples[pixel * 3]!;
+      const g = samples[pixel * 3 + 1]!;
+      const b = samples[pixel * 3 + 2]!;
+      if (!Number.isFinite(r + g + b)) continue;
+      if (linear) light.push(r, g, b);
+      else light.push(red[r]!, green[g]!, blue[b]!);
+      clipped.push((r >= clipSample ? 1 : 0) + (g >= clipSample ? 2 : 0) + (b >= clipSample ? 4 : 0));
+    }
+  }
+  return { count: clipped.length, light: Float32Array.from(light), clipped: Uint8Array.from(clipped) };
+}
+
+/** Light over which paint shows its own colour rather than the ambient light's; the brighter the more so. */
+const OWN_COLOUR = [0.25, 0.06];
+const LEAST_PIXELS = 20;
+
+function colourOf({ count, light, clipped }: PaintSample): PaintColour | null {
+  for (const least of OWN_COLOUR) {
+    const sums: [number, number, number] = [0, 0, 0];
+    let pixels = 0;
+    for (let i = 0; i < count; i++) {
+      const [r, g, b] = [light[i * 3]!, light[i * 3 + 1]!, light[i * 3 + 2]!];
+      if (clipped[i] !== 0 || Math.max(r, g, b) < least) continue;
+      sums[0] += r;
+      sums[1] += g;
+      sums[2] += b;
+      pixels++;
+    }
+    const most = Math.max(...sums);
+    if (pixels >= LEAST_PIXELS) return [sums[0] / most, sums[1] / most, sums[2] / most];
+  }
+  return null;
+}
+
+/** A channel this weak in the paint's colour tells nothing about the others. */
+const LEAST_SHARE = 0.15;
+
+/** Longest carried on where nothing holds: the tail falls to half in so many stops. */
+const MOST_HALVING_STOPS = 2;
+
+/** Bins a stop of the distribution that the tail is carried on from, and its lowest level in stops. */
+const PER_STOP = 8;
+const LOWEST = -4;
+const BINS = 64;
+
+/**
+ * Where a channel still holds, the paint's colour tells the brightest one. Where none does, light is at least what would clip the weakest
+ * channel, and the last stop under that gives the slope of the shoulder: carried on as an exponential tail, survivors fall by the same factor
+ * in each stop. Tail light is given to the pixels in the order in which they come.
+ */
+export function putBack(sample: PaintSample): PutBack {
+  const { count, light, clipped } = sample;
+  const colour = colourOf(sample);
+  const held = (c: 0 | 1 | 2): boolean => colour !== null && colour[c] >= LEAST_SHARE;
+  const weakest = colour === null ? 1 : Math.min(...colour.filter((share) => share >= LEAST_SHARE));
+  const reach = Math.log2(1 / weakest);
+  const brightest = new Float32Array(count);
+  const hidden: number[] = [];
+  const known = new Histogram(BINS);
+  for (let i = 0; i < count; i++) {
+    const own = clipped[i]!;
+    let [holding, shares, most] = [0, 0, 0];
+    for (const c of [0, 1, 2] as const) {
+      most = Math.max(most, light[i * 3 + c]!);
+      if ((own & (1 << c)) !== 0 || !held(c)) continue;
+      holding += light[i * 3 + c]!;
+      shares += colour![c];
+    }
+    if (own === ALL || (own !== 0 && shares === 0)) hidden.push(i);
+    else {
+      brightest[i] = own === 0 ? most : Math.max(1, holding / shares);
+      known.add(Math.max(0, Math.min(BINS - 1, Math.floor((Math.log2(brightest[i]!) - LOWEST) * PER_STOP))));
+    }
+  }
+  let allClippedStops = 0;
+  if (hidden.length > 0) {
+    const top = Math.round((reach - LOWEST) * PER_STOP);
+    let lastStop = 0;
+    for (let bin = top - PER_STOP; bin < top; bin++) lastStop += known.counts[bin] ?? 0;
+    const survivors = Math.max(0.02, Math.min(0.9, hidden.length / (hidden.length + lastStop)));
+    const halving = Math.min(MOST_HALVING_STOPS, Math.log(0.5) / Math.log(survivors));
+    allClippedStops = reach + halving;
+    hidden.forEach((i, n) => {
+      brightest[i] = 2 ** (reach + halving * Math.log2(hidden.length / (n + 0.5)));
+    });
+  }
+  return { brightest, colour, allClippedStops };
+}
