@@ -49,7 +49,7 @@ export function samplePaint(frame: Frame, grid: Grid, regions: Regions): PaintSa
 }
 
 /** Light over which paint shows its own colour rather than the ambient light's; the brighter the more so. */
-const OWN_COLOUR = [0.25, 0.06];
+const OWN_COLOUR = [0.5, 0.25, 0.06];
 const LEAST_PIXELS = 20;
 
 function colourOf({ count, light, clipped }: PaintSample): PaintColour | null {
@@ -74,7 +74,7 @@ function colourOf({ count, light, clipped }: PaintSample): PaintColour | null {
 const LEAST_SHARE = 0.15;
 
 /** Longest carried on where nothing holds: the tail falls to half in so many stops. */
-const MOST_HALVING_STOPS = 2;
+const MOST_HALVING_STOPS = 1.2;
 
 /** Bins a stop of the distribution that the tail is carried on from, and its lowest level in stops. */
 const PER_STOP = 8;

@@ -15,7 +15,7 @@ const BINS = Math.round((HIGHEST_STOPS - LOWEST_STOPS) / STEP_STOPS) + 1;
 export function measureLandLevels(
   frame: Pick<Frame, 'luminanceWeights' | 'balance'>,
   grid: Grid,
-  mask: Uint8Array,
+  { mask, ambientStops }: { readonly mask: Uint8Array; readonly ambientStops: number | null },
   hidden: Omit<PutBack, 'brightest'>,
 ): LandLevels | null {
   const { width, height, luminance } = grid;
@@ -42,6 +42,7 @@ export function measureLandLevels(
   return {
     lowestStops: LOWEST_STOPS,
     stepStops: STEP_STOPS,
+    ambientStops: ambientStops === null ? null : Number(ambientStops.toFixed(2)),
     shares: counts.map((count) => Number((count / total).toFixed(5))),
   };
 }

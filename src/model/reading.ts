@@ -86,6 +86,8 @@ export interface Headroom {
 export interface LandLevels {
   readonly lowestStops: number;
   readonly stepStops: number;
+  /** Ambient light on the dimmest land, lamp light taken off by its colour. */
+  readonly ambientStops: number | null;
   readonly shares: readonly number[];
 }
 

@@ -15,22 +15,24 @@ const COLOUR_APART = 0.5;
 /**
  * Splits foreground into painted (lamp light is the greater part) and unlit, on light averaged over a few blocks of land.
  * Two witnesses: level (lamp light as strong as ambient adds one stop) and colour (half lamp, half ambient). Writes REGION
- * values into `mask` where it holds foreground.
+ * values into `mask` where it holds foreground, and returns what ambient light gives the land (stops; null where there is too little land).
  */
-export function splitPaint(grid: Grid, mask: Uint8Array): void {
+export function splitPaint(grid: Grid, mask: Uint8Array): number | null {
   const land = calmLand(grid, mask);
-  if (land.sample.length < 50) return;
+  if (land.sample.length < 50) return null;
   const sky = meanColour(grid, mask);
   const levels = land.sample.map((i) => land.level[i]!);
   const dimLevel = quantile(levels, 0.08);
   const holding = levels.filter((level) => level < HOLDS_COLOUR_STOPS);
-  const brightLevel = holding.length === 0 ? 0 : quantile(holding, 0.8);
+  const burnt = 1 - holding.length / levels.length;
+  // Beside burnt land lies land lit by the same lamp that still shows its colour.
+  const brightLevel = holding.length === 0 ? 0 : burnt > SOME_BURNT ? BESIDE_BURNT_STOPS : quantile(holding, 0.93);
   const lamp = warmthOf(land, (level) => level >= brightLevel && level < HOLDS_COLOUR_STOPS);
   const dim = warmthOf(land, (level) => level <= dimLevel + 0.3);
   const skyWarmth = sky === null ? null : Math.log2(sky.red / sky.blue);
   const skyLevel = sky === null ? null : Math.log2(sky.luminance);
   const coloured = lamp !== null && skyWarmth !== null && lamp - GREYER * skyWarmth > COLOUR_APART;
-  const ambientLight = ambientOf(dimLevel, dim, coloured ? { lamp, own: GREYER * skyWarmth } : null, skyLevel);
+  const ambientLight = ambientOf(dimLevel, dim, coloured ? { lamp, sky: skyWarmth } : null, skyLevel);
   const { ambient, ambientWarmth, dimIsAmbient } = ambientLight;
   const halfway = coloured ? mixedWarmth(lamp, ambientWarmth) : 0;
   for (let i = 0; i < mask.length; i++) {
@@ -45,14 +47,18 @@ export function splitPaint(grid: Grid, mask: Uint8Array): void {
       const trust = Math.max(0, Math.min(1, (level + 11.5) / 2.5));
       const apart = Math.max(0.35, (lamp - ambientWarmth) / 2);
       const tinted = Math.max(-2.5, Math.min(2.5, (1.6 * (land.warmth[i]! - halfway)) / apart));
-      score = Math.max(-2, Math.min(2, score)) * (dimIsAmbient ? 0.7 : 0.25) + trust * tinted;
+      score = Math.max(-2, Math.min(2, score)) * (dimIsAmbient ? 0.7 : 0.6) + trust * tinted;
     }
     if (score > 0 && level > -12.5) mask[i] = REGION.painted;
   }
+  return ambient;
 }
 
 /** Over this a mean of blocks may hold clipped channels, and its colour is not the light's. */
 const HOLDS_COLOUR_STOPS = -0.8;
+
+const SOME_BURNT = 0.02;
+const BESIDE_BURNT_STOPS = -2.5;
 
 /** Land mixes the light of the whole sky: its ambient colour (log2 R/B) is this part of the colour of the sky in the frame. */
 const GREYER = 0.6;
@@ -77,21 +83,27 @@ interface AmbientLight {
 function ambientOf(
   dimLevel: number,
   dim: number | null,
-  colours: { lamp: number; own: number } | null,
+  colours: { lamp: number; sky: number } | null,
   skyLevel: number | null,
 ): AmbientLight {
   if (colours === null || dim === null || dimLevel < COLOURLESS_STOPS)
-    return { ambient: dimLevel, ambientWarmth: colours?.own ?? 0, dimIsAmbient: true };
+    return { ambient: dimLevel, ambientWarmth: GREYER * (colours?.sky ?? 0), dimIsAmbient: true };
+  const own = GREYER * colours.sky;
   const bright = skyLevel === null ? 0 : dimLevel - (skyLevel - STARLIT_UNDER_SKY_STOPS);
   const warmer = Math.max(WARMER.least, Math.min(WARMER.most, WARMER.usual + WARMER.perStop * bright));
-  const ambientWarmth = Math.min(dim, colours.own + warmer);
+  const ambientWarmth = Math.min(dim, own + warmer);
   const lampShare = shareOf(dim, ambientWarmth, colours.lamp);
-  if (lampShare > MOSTLY_LAMP && skyLevel !== null)
-    return { ambient: Math.min(dimLevel, skyLevel - AMBIENT_UNDER_SKY_STOPS), ambientWarmth: colours.own, dimIsAmbient: false };
+  const noMoon = bright > TOO_BRIGHT_FOR_STARS && colours.sky > MOONLIT_SKY;
+  if (skyLevel !== null && (lampShare > MOSTLY_LAMP || noMoon))
+    return { ambient: Math.min(dimLevel, skyLevel - AMBIENT_UNDER_SKY_STOPS), ambientWarmth: own, dimIsAmbient: false };
   return { ambient: dimLevel + Math.log2(1 - Math.min(MOSTLY_LAMP, lampShare)), ambientWarmth, dimIsAmbient: true };
 }
 
 const MOSTLY_LAMP = 0.75;
+
+/** Land so much brighter than starlight leaves it is lit by the Moon or by lamps; under the Moon the sky is blue, log2(R/B) under this. */
+const TOO_BRIGHT_FOR_STARS = 1.3;
+const MOONLIT_SKY = -0.7;
 
 /** Part of light that is the second of two lights, from log2(R/B) of the mixture and of each, each of unit R + B. */
 function shareOf(mixture: number, one: number, other: number): number {
