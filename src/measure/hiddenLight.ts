@@ -73,8 +73,12 @@ function colourOf({ count, light, clipped }: PaintSample): PaintColour | null {
 /** A channel this weak in the paint's colour tells nothing about the others. */
 const LEAST_SHARE = 0.15;
 
-/** Longest carried on where nothing holds: the tail falls to half in so many stops. */
-const MOST_HALVING_STOPS = 1.2;
+/**
+ * Where nothing holds: survivors first halve in so many stops at most (more the more is hidden), and in each further stop once more often by this (a lamp has a least
+ * distance, so that paint has a brightest place). Fitted on 60 scenes of src/scene: their brightest half percent is met to 0.7 stop.
+ */
+const MOST_HALVING_STOPS = { least: 0.45, perShare: 1 };
+const STEEPER_PER_STOP = 1.5;
 
 /** Bins a stop of the distribution that the tail is carried on from, and its lowest level in stops. */
 const PER_STOP = 8;
@@ -83,8 +87,8 @@ const BINS = 64;
 
 /**
  * Where a channel still holds, the paint's colour tells the brightest one. Where none does, light is at least what would clip the weakest
- * channel, and the last stop under that gives the slope of the shoulder: carried on as an exponential tail, survivors fall by the same factor
- * in each stop. Tail light is given to the pixels in the order in which they come.
+ * channel, and the last stop under that gives the slope of the shoulder, carried on ever steeper. That light is given to the pixels in the
+ * order in which they come.
  */
 export function putBack(sample: PaintSample): PutBack {
   const { count, light, clipped } = sample;
@@ -116,10 +120,16 @@ export function putBack(sample: PaintSample): PutBack {
     let lastStop = 0;
     for (let bin = top - PER_STOP; bin < top; bin++) lastStop += known.counts[bin] ?? 0;
     const survivors = Math.max(0.02, Math.min(0.9, hidden.length / (hidden.length + lastStop)));
-    const halving = Math.min(MOST_HALVING_STOPS, Math.log(0.5) / Math.log(survivors));
-    allClippedStops = reach + halving;
+    const halving = Math.min(
+      MOST_HALVING_STOPS.least + (MOST_HALVING_STOPS.perShare * hidden.length) / count,
+      Math.log(0.5) / Math.log(survivors),
+    );
+    // halvings(x) = x / halving + STEEPER_PER_STOP x^2 / 2, solved for x
+    const stopsOver = (halvings: number): number =>
+      (Math.sqrt(halving ** -2 + 2 * STEEPER_PER_STOP * halvings) - 1 / halving) / STEEPER_PER_STOP;
+    allClippedStops = reach + stopsOver(1);
     hidden.forEach((i, n) => {
-      brightest[i] = 2 ** (reach + halving * Math.log2(hidden.length / (n + 0.5)));
+      brightest[i] = 2 ** (reach + stopsOver(Math.log2(hidden.length / (n + 0.5))));
     });
   }
   return { brightest, colour, allClippedStops };

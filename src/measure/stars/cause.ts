@@ -59,7 +59,10 @@ export function findCause(shapes: readonly StarShape[], geometry: FieldGeometry)
     both.cornerPx > 2 * ROUND_TRAIL_PX
   )
     return { cause: both.cornerPx > 2 * both.trailPx ? 'coma' : 'mixed', axis: both.axis };
-  if (rotation.misfit < 0.45 && rotation.misfit <= constant * 1.1) return { cause: 'trailing', axis: rotation.axis };
+  if (rotation.misfit < 0.45 && rotation.misfit <= constant * 1.1)
+    return common(points, geometry, rotation.axis) < ROUND_TRAIL_PX
+      ? { cause: 'round', axis: null }
+      : { cause: 'trailing', axis: rotation.axis };
   if (constant < 0.45) return { cause: 'shake', axis: null };
   if (rotation.misfit < 0.6 && rotation.misfit < constant) return { cause: 'trailing', axis: rotation.axis };
   return { cause: ratio < 1.25 ? 'round' : 'mixed', axis: null };
@@ -119,6 +122,21 @@ function bestRotation(points: readonly Point[], geometry: FieldGeometry): { misf
       consider(unit(x + i * step, y + j * step, z + (i - j) * 0.5 * step));
   }
   return best;
+}
+
+/**
+ * Trail that all stars have in common along what rotation foretells, pixels, at the typical star. Grain draws each star out by a little
+ * in its own direction, which the middle of the lengths adds up and this does not. Infinite where rotation's size is not known.
+ */
+function common(points: readonly Point[], { focalPx, shutterSeconds }: FieldGeometry, axis: Axis): number {
+  if (focalPx === null || shutterSeconds === null) return Number.POSITIVE_INFINITY;
+  const foretold = points.map(({ x, y }) => rotationTrail(x, y, focalPx, axis, turnIn(shutterSeconds)));
+  const shares = points.map(({ spin }, n) => {
+    const own = spinOf(foretold[n]!.dx, foretold[n]!.dy);
+    return (spin.p * own.p + spin.q * own.q) / (own.p ** 2 + own.q ** 2);
+  });
+  // Spins go with the square of the length.
+  return median(foretold.map(({ dx, dy }) => Math.hypot(dx, dy))) * Math.sqrt(Math.max(0, median(shares)));
 }
 
 /** Enough points to weigh an axis by. */
