@@ -3,7 +3,8 @@ import type { Try } from '../advise/history.js';
 import type { FrameRecord, SincePrevious } from '../model/night.js';
 import type { Light, Option, Reading } from '../model/reading.js';
 import type { Wishes } from '../model/wishes.js';
-import { groupSetups } from '../sequence/groupSetups.js';
+import { groupFrames } from '../sequence/groupSetups.js';
+import { withKick } from './assembleNight.js';
 import { sincePrevious } from '../sequence/sincePrevious.js';
 import { factsOf } from './factsOf.js';
 import { lampShares, lampsApart, layersForAdvice, type Tried } from './lampsApart.js';
@@ -43,9 +44,11 @@ export function answerFrame(
   wishes: Wishes,
   seen: readonly Tried[] = [],
 ): FrameAnswer {
-  const newSetup = before !== null && groupSetups([before, record])[1] !== 1;
+  const now = before === null ? null : groupFrames([before, record])[1]!;
+  const newSetup = now !== null && now.setup !== 1;
+  const answered = advisedAgain(record, lamps, wishes, newSetup ? [] : tries, newSetup ? [] : seen);
   return {
-    reading: advisedAgain(record, lamps, wishes, newSetup ? [] : tries, newSetup ? [] : seen),
+    reading: { ...answered, warnings: withKick(answered.warnings, now?.kick ?? null) },
     newSetup,
     sincePrevious: before === null || newSetup ? null : sincePrevious(before, record),
   };

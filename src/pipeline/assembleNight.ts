@@ -1,7 +1,8 @@
+import type { Warning } from '../model/frame.js';
 import type { Failure, FrameRecord, Night, NightFrame, Setup, SkyMoment } from '../model/night.js';
 import { bodyPlace, compassWord, corePlace, moonLitFraction, twilightStops } from '../physics/ephemeris.js';
 import { gradeOf } from '../sequence/grade.js';
-import { groupSetups } from '../sequence/groupSetups.js';
+import { groupFrames, kickInWords, type Grouped } from '../sequence/groupSetups.js';
 import type { Outlook } from '../model/sky.js';
 import { timeOf, type Whereabouts } from './frameTime.js';
 import { cameraOf, outlookOf } from './outlook.js';
@@ -21,15 +22,16 @@ export function assembleNight(
     (a, b) =>
       compareText(a.reading.settings.takenAt ?? '9', b.reading.settings.takenAt ?? '9') || compareText(a.file, b.file),
   );
-  const setupOf = groupSetups(ordered);
+  const grouped = groupFrames(ordered);
   const latest = new Map<number, FrameRecord>();
   const frames = ordered.map((record, n): NightFrame => {
-    const setup = setupOf[n]!;
+    const { setup, kick } = grouped[n]!;
     const before = latest.get(setup);
     latest.set(setup, record);
     return {
       ...record.reading,
       file: record.file,
+      warnings: withKick(record.reading.warnings, kick),
       setup,
       grade: gradeOf(record.reading),
       sky: skyMoment(record, where),
@@ -43,6 +45,11 @@ export function assembleNight(
     setups: setupsOf(frames, new Map(ordered.map((record) => [record.file, record])), where),
     failed: [...failed].sort((a, b) => compareText(a.file, b.file)),
   };
+}
+
+/** The frame that a kick of the tripod brought says so. */
+export function withKick(warnings: readonly Warning[], kick: Grouped['kick']): readonly Warning[] {
+  return kick === null ? warnings : [{ code: 'tripod-moved', message: kickInWords(kick) }, ...warnings];
 }
 
 function setupsOf(

@@ -1,5 +1,5 @@
 import type { FrameRecord } from '../model/night.js';
-import { likeness } from './sameFraming.js';
+import { likeness, shiftBetween } from './sameFraming.js';
 
 /** Framings at least this alike are one setup; less is asked of the setup that was just being shot. */
 const ALIKE = 0.36;
@@ -9,32 +9,69 @@ const ALIKE_TO_LAST = 0.31;
 const LAST_FRAMES = 8;
 const LAST_SETUPS = 4;
 
+/** Ground that lies so far beside where it lay, in parts of the frame's longer side, was moved with the tripod; less is lined up. */
+const KICK = 0.008;
+
+/** Correlation of the ground at its new place, and what it gains over the old one, before a kick is believed. */
+const KICK_SEEN = { together: 0.3, gain: 0.05 };
+
+/** A frame's place in the night. */
+export interface Grouped {
+  /** From 1. */
+  readonly setup: number;
+  /** Where a kick of the tripod began this setup: how far the ground moved, upright pixels. */
+  readonly kick: { readonly movedPx: number } | null;
+}
+
 /**
- * Setup number (from 1) of each record, in the order given (time). Camera, lens, focal length and shape of the frame must agree; then the
- * framing decides. A setup that was left can be come back to.
+ * The setup of each record, in the order given (time). Camera, lens, focal length and shape of the frame must agree; then the framing
+ * decides. A setup that was left can be come back to. A tripod that was kicked begins a new setup.
  */
-export function groupSetups(records: readonly FrameRecord[]): number[] {
+export function groupFrames(records: readonly FrameRecord[]): Grouped[] {
   const setups: FrameRecord[][] = [];
   let latest = -1;
   return records.map((record) => {
     let best = { setup: -1, like: 0 };
+    let kick: Grouped['kick'] = null;
     for (let n = setups.length - 1; n >= Math.max(0, setups.length - LAST_SETUPS); n--) {
       const members = setups[n]!;
       if (!sameGear(record, members[0]!)) continue;
       const asked = n === latest ? ALIKE_TO_LAST : ALIKE;
       const likes = members.slice(-LAST_FRAMES).map((member) => likeness(record.glance, member.glance));
       const like = Math.max(...likes) / asked;
-      if (like > best.like) best = { setup: n, like };
+      if (like < 1 || like <= best.like) continue;
+      const moved = kickBetween(members.at(-1)!, record);
+      if (moved === null) best = { setup: n, like };
+      else if (n === latest) kick = { movedPx: moved };
     }
     if (best.like >= 1) {
       latest = best.setup;
       setups[best.setup]!.push(record);
-      return best.setup + 1;
+      return { setup: best.setup + 1, kick: null };
     }
     setups.push([record]);
     latest = setups.length - 1;
-    return setups.length;
+    return { setup: setups.length, kick };
   });
+}
+
+export function groupSetups(records: readonly FrameRecord[]): number[] {
+  return groupFrames(records).map(({ setup }) => setup);
+}
+
+/** How far the ground has moved between two frames of one framing, upright pixels; null where it stands. */
+function kickBetween(one: FrameRecord, other: FrameRecord): number | null {
+  const { width, height } = one.glance;
+  const { dx, dy, together, gain } = shiftBetween(one.glance, other.glance);
+  const moved = Math.hypot(dx, dy) / Math.max(width, height);
+  if (moved < KICK || together < KICK_SEEN.together || gain < KICK_SEEN.gain) return null;
+  const { widthPx, heightPx } = other.reading.settings;
+  return Math.round(moved * Math.max(widthPx, heightPx));
+}
+
+/** What is said of a kick. */
+export function kickInWords({ movedPx }: NonNullable<Grouped['kick']>): string {
+  return `The ground moved by about ${String(movedPx)} pixels: the tripod was moved or kicked, so a new setup begins and earlier tries are not compared.`;
 }
 
 function sameGear(one: FrameRecord, other: FrameRecord): boolean {

@@ -36,6 +36,8 @@ function storyOf(setup: Setup, byName: ReadonlyMap<string, NightFrame>, columns:
     lines.push(
       `${star} ${String(frame.grade.score).padStart(3)}  sky ${stops(frame.regions.sky.levelStops)}  paint over it ${stops(frame.balance.stops)}  ${file}`,
     );
+    for (const { code, message } of frame.warnings)
+      if (code === 'tripod-moved') lines.push(...wrap(message, columns, '        '));
     if (frame.sincePrevious !== null) lines.push(...wrap(frame.sincePrevious.says, columns, '        '));
     for (const { points, says } of frame.grade.reasons.slice(0, 4))
       lines.push(...wrap(`-${points.toFixed(points < 1.5 ? 1 : 0)} ${says}`, columns, '        '));
