@@ -16,6 +16,21 @@ export async function readBytes(path: string): Promise<Uint8Array> {
   }
 }
 
+/** The first `most` bytes of a file, opened read-only. Throws from the catalogue. */
+export async function readHead(path: string, most: number): Promise<Uint8Array> {
+  try {
+    const file = await open(path, 'r');
+    try {
+      const { buffer, bytesRead } = await file.read(Buffer.alloc(most), 0, most, 0);
+      return buffer.subarray(0, bytesRead);
+    } finally {
+      await file.close();
+    }
+  } catch (cause) {
+    throw readError(path, cause);
+  }
+}
+
 /** A short name for these very bytes. */
 export function contentMark(bytes: Uint8Array): string {
   return createHash('sha256').update(bytes).digest('hex').slice(0, 16);

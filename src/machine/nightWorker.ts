@@ -39,11 +39,8 @@ export default async function readNightFrame(job: NightJob): Promise<NightAnswer
 /** The frame of these bytes (`beside`: its JPEG), from the cache where it was read before. Throws from the catalogue. */
 export async function recordOf(job: NightJob, bytes: Uint8Array, beside: Uint8Array | null): Promise<NightAnswer> {
   if (isMarkedPng(Buffer.from(bytes.buffer, bytes.byteOffset, Math.min(bytes.length, 2048)))) return { own: true };
-  const curves = [...job.curves.values()].map(({ key, frames }) => [key, frames]);
-  const { read, lights, wishes, sketch: wanted, segmenter = 'learned' } = job.options;
-  // What is kept does not depend on the lamps: notes may come later.
-  const decides = JSON.stringify([job.version, segmenter, read, wishes, curves]);
-  const key = recordKey(beside === null ? [bytes] : [bytes, beside], decides);
+  const { lights, wishes, sketch: wanted, segmenter = 'learned' } = job.options;
+  const key = keyOf(job, bytes, beside);
   // A sketch is not kept.
   const known = job.cache === null || wanted === 'drawn' ? null : await storedRecord(job.cache, key);
   // The same frame may lie elsewhere, or have another name now.
@@ -68,6 +65,21 @@ export async function recordOf(job: NightJob, bytes: Uint8Array, beside: Uint8Ar
   );
   if (job.cache !== null) await storeRecord(job.cache, key, { record, curve });
   return { record: withLamps(record, lights, wishes), curve, sketch };
+}
+
+/** What a frame is kept under. It does not depend on the lamps: notes may come later. */
+function keyOf({ version, curves, options }: NightJob, bytes: Uint8Array, beside: Uint8Array | null): string {
+  const { read, wishes, segmenter = 'learned' } = options;
+  const used = [...curves.values()].map(({ key, frames }) => [key, frames]);
+  const decides = JSON.stringify([version, segmenter, read, wishes, used]);
+  return recordKey(beside === null ? [bytes] : [bytes, beside], decides);
+}
+
+/** Whether the reading of a frame without a second half is kept. */
+export async function isKept(job: NightJob): Promise<boolean> {
+  if (job.cache === null) return false;
+  const bytes = await readBytes(job.file).catch(() => null);
+  return bytes !== null && (await storedRecord(job.cache, keyOf(job, bytes, null))) !== null;
 }
 
 export function failureOf(job: NightJob, cause: unknown): { code: string; message: string } {

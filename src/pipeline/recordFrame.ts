@@ -2,6 +2,7 @@ import type { CurveRecord } from '../calibration/cameraCurve.js';
 import { starPoints } from '../measure/pointing/starPoints.js';
 import { glanceAt } from '../measure/glance.js';
 import { lightMapOf, sketchOf } from '../measure/lightMap.js';
+import type { Frame } from '../model/frame.js';
 import type { LightMap } from '../model/lightMap.js';
 import type { FrameRecord } from '../model/night.js';
 import type { Light } from '../model/reading.js';
@@ -18,7 +19,7 @@ import { readPair, type NamedBytes } from './readPair.js';
 /** A frame's light for telling lamps apart and foretelling the next one; with the blocks to draw it from, where they are wanted. */
 export interface Sketch {
   readonly map: LightMap;
-  readonly drawn: { readonly grid: Grid; readonly mask: Uint8Array } | null;
+  readonly drawn: { readonly grid: Grid; readonly mask: Uint8Array; readonly display: Frame['toLinear'] | null } | null;
   /** Of a JPEG whose camera's display curve is not known yet. */
   readonly tone: ToneTried | null;
 }
@@ -65,10 +66,16 @@ export async function recordFrame(
       ? null
       : {
           map: lightMapOf(grid, regions),
-          drawn: options.sketch === 'drawn' ? sketchOf(grid, regions.mask) : null,
+          drawn:
+            options.sketch === 'drawn' ? { ...sketchOf(grid, regions.mask), display: displayOf(result.frame) } : null,
           tone: await toneTriedOf(frame.bytes, result, record),
         };
   return { record, curve, sketch };
+}
+
+/** The curve that a JPEG was read by, where it is its camera's own. */
+export function displayOf({ encoding, toLinear }: Frame): Frame['toLinear'] | null {
+  return encoding.response === 'camera' ? toLinear : null;
 }
 
 /** Enough to find the sky by; a frame's record stays small. */

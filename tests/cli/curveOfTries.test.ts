@@ -58,6 +58,31 @@ describe('frame with several JPEGs of a setup', () => {
   });
 });
 
+describe('night', () => {
+  it("finds the camera's curve before it reads, and gives the same the next time and after a fresh start", () => {
+    const card = join(folder, 'night');
+    mkdirSync(card);
+    for (const [n, file] of tries.entries()) copyFileSync(file, join(card, `moor-${String(n + 1)}.jpg`));
+    const run = (home: string): string => {
+      const ran = paintstop(['night', card, '--json', '--held', 'torch:3s@6m', '--stand', 'back@12m*0.5'], {
+        XDG_CONFIG_HOME: join(folder, home),
+        XDG_CACHE_HOME: join(folder, `${home}-cache`),
+      });
+      expect(ran.status).toBe(0);
+      return ran.out;
+    };
+    const first = run('night-home');
+    const night = JSON.parse(first) as { frames: Reading[] };
+    expect(night.frames.map(({ encoding }) => encoding.response)).toEqual(['camera', 'camera', 'camera']);
+    // One stop of ISO is one stop of sky; read as sRGB, a camera's curve stretches it.
+    const [one, two, three] = night.frames.map(({ regions }) => regions.sky.levelStops!);
+    expect(Math.abs(two! - one! - 1)).toBeLessThan(0.15);
+    expect(Math.abs(three! - two! - 1)).toBeLessThan(0.15);
+    expect(run('night-home')).toBe(first);
+    expect(run('other-home')).toBe(first);
+  });
+});
+
 describe('watch', () => {
   it("finds the camera's curve while frames arrive, and reads the next by it", async () => {
     const card = join(folder, 'card');

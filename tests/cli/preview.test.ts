@@ -4,6 +4,8 @@ import { join } from 'node:path';
 import { PNG } from 'pngjs';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { Option } from '../../src/model/reading.js';
+import { srgbToLinear } from '../../src/physics/encoding.js';
+import { tonerOf } from '../../src/present/picture/previewPicture.js';
 import { applyAdvice } from '../../src/scene/applyAdvice.js';
 import { demoScene } from '../../src/scene/demoNight.js';
 import { encodeShot } from '../../src/scene/encode.js';
@@ -36,6 +38,25 @@ function middleOf(png: PNG, x0: number, x1: number, y0: number, y1: number): num
 }
 
 describe('the next frame before it is shot', () => {
+  it('is drawn by the curve that the frame was read by: code values come back as they were', () => {
+    const sRgb = tonerOf(null);
+    for (const code of [0, 1, 18, 64, 128, 200, 255]) {
+      const light = srgbToLinear(code / 255);
+      expect(sRgb([light, light, light])).toEqual([code, code, code]);
+    }
+    // A camera's curve: half a stop brighter than sRGB draws, flat to white; red steeper than the others.
+    const table = (stops: number): Float32Array =>
+      Float32Array.from({ length: 256 }, (_, n) => Math.min(1, srgbToLinear(n / 255) * 2 ** stops));
+    const display = [table(-0.7), table(-0.5), table(-0.5)] as const;
+    const camera = tonerOf(display);
+    for (const code of [0, 1, 18, 64, 128, 200, 255]) {
+      const light = display.map((own) => own[code]!) as [number, number, number];
+      expect(camera(light)).toEqual([code, code, code]);
+    }
+    expect(camera([1, 1, 1])).toEqual([255, 255, 255]);
+    expect(camera([9, 0, -1])).toEqual([255, 0, 0]);
+  });
+
   it('looks like the frame that the advice then gives', async () => {
     const out = join(room, 'foretold.png');
     const ran = paintstop(['frame', join(room, 'moor-1.tif'), ...lamps, '--json', '--preview', out]);

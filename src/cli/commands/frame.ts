@@ -13,6 +13,7 @@ import { regionsPng } from '../../present/regionsPng.js';
 import { readingAsText } from '../../present/terminal.js';
 import { advisedAgain } from '../../pipeline/answerFrame.js';
 import { tryReader } from '../tryReader.js';
+import { displayOf } from '../../pipeline/recordFrame.js';
 import { writePreview } from '../writePreview.js';
 import { lampsOfFrames } from '../lampsOfFrames.js';
 import { addDrawnSkyOptions, type DrawnSkyOptions } from '../drawnSky.js';
@@ -94,7 +95,12 @@ async function runFrame(given: readonly string[], options: FrameOptions, world: 
     }
   }
   if (options.preview !== undefined && last !== null)
-    await writePreview(options.preview, { grid: last.grid, mask: last.regions.mask }, tried, world);
+    await writePreview(
+      options.preview,
+      { grid: last.grid, mask: last.regions.mask, display: displayOf(last.frame) },
+      tried,
+      world,
+    );
   if (read === 0) world.setExit(1);
 }
 

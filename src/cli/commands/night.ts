@@ -21,6 +21,7 @@ import { nightAsCsv } from '../../present/night/csv.js';
 import { nightReport } from '../../present/night/nightReport.js';
 import { nightAsText } from '../../present/night/nightText.js';
 import { sidecarFor } from '../../present/night/xmp.js';
+import { curvesOfSeries } from '../curvesOfSeries.js';
 import { lampsOfFrames } from '../lampsOfFrames.js';
 import { placeOptionsOf, type PlaceOptions } from '../placeOptions.js';
 import { addReadingOptions, between, readOptionsOf, wishesOf, type ReadingOptions } from '../readingOptions.js';
@@ -159,7 +160,9 @@ async function readAll(
       Promise.all(files.map((file) => jobOf(file, curves)));
     await readOnAllCores(await jobs(pairs, new Map()), options.threads ?? null, told, () => asked.stop);
     const inOrder = [...fresh].sort(([a], [b]) => (a < b ? -1 : 1)).map(([, curve]) => curve);
-    const curves = await keepCurves(configFolder(), asked.stop ? [] : inOrder);
+    const shown = await keepCurves(configFolder(), asked.stop ? [] : inOrder);
+    const found = asked.stop ? [] : await curvesOfSeries(alone, shown, jobOf, options, world, () => asked.stop);
+    const curves = found.length === 0 ? shown : await keepCurves(configFolder(), found);
     await readOnAllCores(await jobs(alone, curves), options.threads ?? null, told, () => asked.stop);
   } finally {
     process.removeListener('SIGINT', stop);

@@ -11,6 +11,7 @@ import { distinctLights } from '../lampOptions.js';
 import type { DrawnSkyOptions } from '../drawnSky.js';
 import { wishesOf, type ReadingOptions } from '../readingOptions.js';
 import type { World } from '../world.js';
+import { displayOf } from '../../pipeline/recordFrame.js';
 import { writePreview } from '../writePreview.js';
 
 export interface WhatIfOptions extends ReadingOptions, DrawnSkyOptions {
@@ -36,9 +37,9 @@ export async function runWhatIf(file: string, options: WhatIfOptions, world: Wor
       : whatIfAsText(reading, option, world.columns, world.look(options.red === true)),
   );
   if (options.preview !== undefined) {
-    const { grid, regions } = result;
+    const { frame, grid, regions } = result;
     const tried = triedOf({ ...result, reading: withOption(reading, option) });
-    await writePreview(options.preview, { grid, mask: regions.mask }, [tried], world);
+    await writePreview(options.preview, { grid, mask: regions.mask, display: displayOf(frame) }, [tried], world);
   }
 }
 

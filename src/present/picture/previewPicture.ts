@@ -15,6 +15,8 @@ const HATCH = 7;
 export interface PreviewFrame {
   readonly grid: Grid;
   readonly mask: Uint8Array;
+  /** Light of each code value by the camera's own display curve, by channel; where it is not known the sRGB curve draws. */
+  readonly display: DisplayCurve | null;
 }
 
 /** What is written under the two pictures. */
@@ -29,7 +31,7 @@ export interface PreviewWords {
  * is hatched, so that it shows in grey as well.
  */
 export function previewPicture(
-  { grid, mask }: PreviewFrame,
+  { grid, mask, display }: PreviewFrame,
   now: LightMap,
   next: LightMap['planes'],
   words: PreviewWords,
@@ -46,6 +48,7 @@ export function previewPicture(
   const under = Math.max(left.length, right.length);
   const sheet = new Sheet(2 * width + GAP, height + (under + below.length) * lineHeight + 12);
   const ratios = next.map((plane, c) => plane.map((value, i) => (value + 1e-5) / (now.planes[c]![i]! + 1e-5)));
+  const toned = tonerOf(display);
   for (let y = 0; y < height; y++)
     for (let x = 0; x < width; x++) {
       const light = lightAt(grid, x / scale, y / scale);
@@ -70,6 +73,9 @@ export function previewPicture(
 
 type Rgb = [number, number, number];
 
+/** Tables of 256 of linear light, 1 = clipping: red, green, blue. */
+type DisplayCurve = readonly [Float32Array, Float32Array, Float32Array];
+
 function blockAt({ width, height }: Grid, x: number, y: number): number {
   return Math.min(height - 1, Math.floor(y)) * width + Math.min(width - 1, Math.floor(x));
 }
@@ -79,8 +85,22 @@ function lightAt(grid: Grid, x: number, y: number): Rgb {
   return [grid.red[i]!, grid.green[i]!, grid.blue[i]!];
 }
 
-function toned(light: Rgb): Rgb {
-  return light.map((value) => Math.round(255 * linearToSrgb(Math.max(0, Math.min(1, value))))) as Rgb;
+/** Light to code values as the camera's JPEG would have them: the inverse of its curve, else of sRGB's. */
+export function tonerOf(display: DisplayCurve | null): (light: Rgb) => Rgb {
+  if (display === null)
+    return (light) => light.map((value) => Math.round(255 * linearToSrgb(Math.max(0, Math.min(1, value))))) as Rgb;
+  return (light) => light.map((value, c) => codeOf(display[c]!, value)) as Rgb;
+}
+
+/** The code value whose light is nearest (tables never fall). */
+function codeOf(table: Float32Array, light: number): number {
+  let [low, high] = [0, table.length - 1];
+  while (high - low > 1) {
+    const middle = (low + high) >> 1;
+    if (table[middle]! <= light) low = middle;
+    else high = middle;
+  }
+  return light - table[low]! < table[high]! - light ? low : high;
 }
 
 /**
