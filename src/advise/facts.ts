@@ -1,7 +1,14 @@
 import type { Settings } from '../model/frame.js';
 import type { Headroom, LandLevels, Light } from '../model/reading.js';
-import type { LampLayers } from './layered.js';
 import type { Wishes } from '../model/wishes.js';
+
+/** Light of each lamp on the same cells of the ground, told apart from several tries. */
+export interface LampLayers {
+  /** Names of the lamps of each layer; the first is sky and ambient light, of none. */
+  readonly lamps: readonly (readonly string[])[];
+  /** Luminance of each layer, cell by cell, as the last try had it. */
+  readonly light: readonly Float32Array[];
+}
 
 /** All that advice is drawn from: measurements, lamps and wishes, no pixels. */
 export interface Facts {

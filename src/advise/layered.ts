@@ -1,14 +1,6 @@
 import { quantile } from '../math/statistics.js';
 import type { Facts } from './facts.js';
 
-/** Light of each lamp on the same cells of the ground, told apart from several tries. */
-export interface LampLayers {
-  /** Names of the lamps of each layer; the first is sky and ambient light, of none. */
-  readonly lamps: readonly (readonly string[])[];
-  /** Luminance of each layer, cell by cell, as the last try had it. */
-  readonly light: readonly Float32Array[];
-}
-
 interface LayeredForecast {
   readonly stops: number;
   /** Painted area after the change over that of now. */

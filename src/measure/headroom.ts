@@ -36,8 +36,14 @@ export function measureHeadroom(frame: Frame, sample: PaintSample, { brightest, 
   }
   const middle = meant.quantileBin(0.5)!;
   return {
-    fractionAbove: fractions(all, Array.from({ length: UNDER + 1 }, (_, quarter) => -quarter / 4)),
-    fractionOver: fractions(all, Array.from({ length: OVER + 1 }, (_, quarter) => quarter / 4)),
+    fractionAbove: fractions(
+      all,
+      Array.from({ length: UNDER + 1 }, (_, quarter) => -quarter / 4),
+    ),
+    fractionOver: fractions(
+      all,
+      Array.from({ length: OVER + 1 }, (_, quarter) => quarter / 4),
+    ),
     clippedMedianOverStops: round(Math.max(0, stopsAt(burnt.quantileBin(0.5) ?? CLIP_BIN))),
     medianStops: round(stopsAt(middle)),
     hiddenStops: round((middle - seen.quantileBin(0.5)!) / PER_STOP),

@@ -69,6 +69,9 @@ function blockReader(
     const own = (c: number): number => planes[c]![i]! / balance[c]!;
     if (own(strongest) < HOLDS) return grid.luminance[i]!;
     const weak = own(weakest);
-    return Math.max(grid.luminance[i]!, weak < HOLDS ? (weak / colour[weakest]!) * weight : 2 ** allClippedStops * weight);
+    return Math.max(
+      grid.luminance[i]!,
+      weak < HOLDS ? (weak / colour[weakest]!) * weight : 2 ** allClippedStops * weight,
+    );
   };
 }

@@ -1,5 +1,4 @@
-import { ASSUMED_LIGHT, type Facts } from '../advise/facts.js';
-import type { LampLayers } from '../advise/layered.js';
+import { ASSUMED_LIGHT, type Facts, type LampLayers } from '../advise/facts.js';
 import type { Light, Reading } from '../model/reading.js';
 import type { Wishes } from '../model/wishes.js';
 

@@ -1,4 +1,4 @@
-import type { LampLayers } from '../advise/layered.js';
+import type { LampLayers } from '../advise/facts.js';
 import type { LightMap } from '../model/lightMap.js';
 import type { FrameRecord } from '../model/night.js';
 import type { LampShare } from '../model/reading.js';

@@ -1,5 +1,5 @@
 import { triedOut } from '../advise/advise.js';
-import type { LampLayers } from '../advise/layered.js';
+import type { LampLayers } from '../advise/facts.js';
 import { measureColours } from '../measure/colours.js';
 import type { Lessons } from '../model/lesson.js';
 import type { Change, Light, Option, Reading } from '../model/reading.js';
