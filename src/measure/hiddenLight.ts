@@ -11,7 +11,7 @@ export interface PaintSample {
 }
 
 /** R, G and B of the paint over the brightest of them. */
-export type PaintColour = readonly [number, number, number];
+type PaintColour = readonly [number, number, number];
 
 /** The brightest channel of each pixel of a sample, 1 = clipping, with what clipping hides put back. */
 export interface PutBack {
