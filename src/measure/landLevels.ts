@@ -3,7 +3,7 @@ import { quickLog2 } from '../math/quickLog2.js';
 import type { Frame } from '../model/frame.js';
 import type { LandLevels } from '../model/reading.js';
 import { REGION, type Grid } from '../model/regions.js';
-import type { PutBack } from './hiddenLight.js';
+import { LEAST_SHARE, type PutBack } from './hiddenLight.js';
 
 const STEP_STOPS = 0.125;
 const LOWEST_STOPS = -15;
@@ -63,7 +63,7 @@ function blockReader(
   const planes = [grid.red, grid.green, grid.blue];
   const weight = luminanceWeights.reduce((sum, own, c) => sum + own * colour[c]!, 0);
   const order = [0, 1, 2].sort((a, b) => colour[a]! - colour[b]!);
-  const weakest = order.find((c) => colour[c]! >= 0.15)!;
+  const weakest = order.find((c) => colour[c]! >= LEAST_SHARE)!;
   const strongest = order[2]!;
   return (i) => {
     const own = (c: number): number => planes[c]![i]! / balance[c]!;
