@@ -1,3 +1,4 @@
+import { bestShift } from '../math/bestShift.js';
 import type { LightMap } from '../model/lightMap.js';
 import { REGION } from '../model/regions.js';
 
@@ -77,11 +78,7 @@ function shiftIn(
   from: number,
   to: number,
 ): { dx: number; dy: number } | null {
-  const scores = new Map<string, number>();
-  const score = (dx: number, dy: number): number => {
-    const key = `${String(dx)},${String(dy)}`;
-    const known = scores.get(key);
-    if (known !== undefined) return known;
+  const correlation = (dx: number, dy: number): number => {
     let ab = 0;
     let aa = 0;
     let bb = 0;
@@ -93,30 +90,12 @@ function shiftIn(
         aa += one * one;
         bb += two * two;
       }
-    const value = ab / Math.sqrt(Math.max(1e-9, aa * bb));
-    scores.set(key, value);
-    return value;
+    return ab / Math.sqrt(Math.max(1e-9, aa * bb));
   };
-  let best = { dx: 0, dy: 0, value: score(0, 0) };
-  for (let dy = -REACH; dy <= REACH; dy++)
-    for (let dx = -REACH; dx <= REACH; dx++) {
-      const value = score(dx, dy);
-      if (value > best.value + 1e-6) best = { dx, dy, value };
-    }
-  if (best.value < 0.15) return null;
-  const along = (minus: number, plus: number): number => {
-    const bend = minus - 2 * best.value + plus;
-    return bend >= -1e-6 ? 0 : Math.max(-0.5, Math.min(0.5, (0.5 * (minus - plus)) / bend));
-  };
-  const part = {
-    dx: along(score(best.dx - 1, best.dy), score(best.dx + 1, best.dy)),
-    dy: along(score(best.dx, best.dy - 1), score(best.dx, best.dy + 1)),
-  };
+  const { dx, dy, value } = bestShift(correlation, REACH);
+  if (value < 0.15) return null;
   // Less than a tenth of a cell is noise.
-  return {
-    dx: Math.abs(best.dx + part.dx) < 0.1 ? 0 : best.dx + part.dx,
-    dy: Math.abs(best.dy + part.dy) < 0.1 ? 0 : best.dy + part.dy,
-  };
+  return { dx: Math.abs(dx) < 0.1 ? 0 : dx, dy: Math.abs(dy) < 0.1 ? 0 : dy };
 }
 
 function clamp(value: number, most: number): number {

@@ -13,7 +13,7 @@ const LAST_SETUPS = 4;
 const KICK = 0.008;
 
 /** Correlation of the ground at its new place, and what it gains over the old one, before a kick is believed. */
-const KICK_SEEN = { together: 0.3, gain: 0.05 };
+const KICK_SEEN = { value: 0.3, gain: 0.05 };
 
 /** A frame's place in the night. */
 export interface Grouped {
@@ -62,9 +62,9 @@ export function groupSetups(records: readonly FrameRecord[]): number[] {
 /** How far the ground has moved between two frames of one framing, upright pixels; null where it stands. */
 function kickBetween(one: FrameRecord, other: FrameRecord): number | null {
   const { width, height } = one.glance;
-  const { dx, dy, together, gain } = shiftBetween(one.glance, other.glance);
+  const { dx, dy, value, gain } = shiftBetween(one.glance, other.glance);
   const moved = Math.hypot(dx, dy) / Math.max(width, height);
-  if (moved < KICK || together < KICK_SEEN.together || gain < KICK_SEEN.gain) return null;
+  if (moved < KICK || value < KICK_SEEN.value || gain < KICK_SEEN.gain) return null;
   const { widthPx, heightPx } = other.reading.settings;
   return Math.round(moved * Math.max(widthPx, heightPx));
 }

@@ -1,3 +1,4 @@
+import { bestShift, type BestShift } from '../math/bestShift.js';
 import type { Glance } from '../model/night.js';
 import { REGION } from '../model/regions.js';
 
@@ -26,43 +27,13 @@ export function likeness(one: Glance, other: Glance): number {
   return best;
 }
 
-/** How far one framing lies beside another, cells of the glance. */
-interface Shift {
-  readonly dx: number;
-  readonly dy: number;
-  /** Correlation there of what stands on the ground, and how much more that is than without a move. */
-  readonly together: number;
-  readonly gain: number;
-}
-
 /** Moves of the ground looked for, cells either way. */
 const REACH = 4;
 
-/** How far the ground has moved between two frames in other light, to a part of a cell (parabola through the best correlation). */
-export function shiftBetween(one: Glance, other: Glance): Shift {
+/** How far the ground has moved between two frames in other light, cells of the glance. */
+export function shiftBetween(one: Glance, other: Glance): BestShift {
   const [a, b] = [detail(one), detail(other)];
-  const scores = new Map<string, number>();
-  const score = (dx: number, dy: number): number => {
-    const key = `${String(dx)},${String(dy)}`;
-    const known = scores.get(key) ?? compare(one, other, a, b, dx, dy).together;
-    scores.set(key, known);
-    return known;
-  };
-  let best = { dx: 0, dy: 0, together: score(0, 0) };
-  for (let dy = -REACH; dy <= REACH; dy++)
-    for (let dx = -REACH; dx <= REACH; dx++)
-      if (score(dx, dy) > best.together) best = { dx, dy, together: score(dx, dy) };
-  const part = (minus: number, plus: number): number => {
-    const bend = minus - 2 * best.together + plus;
-    return bend >= -1e-6 ? 0 : Math.max(-0.5, Math.min(0.5, (0.5 * (minus - plus)) / bend));
-  };
-  const { dx, dy, together } = best;
-  return {
-    dx: dx + part(score(dx - 1, dy), score(dx + 1, dy)),
-    dy: dy + part(score(dx, dy - 1), score(dx, dy + 1)),
-    together,
-    gain: together - score(0, 0),
-  };
+  return bestShift((dx, dy) => compare(one, other, a, b, dx, dy).together, REACH);
 }
 
 /** Light over its surroundings in units of their unrest: edges and textures stay when lamps change. */
