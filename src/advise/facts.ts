@@ -19,8 +19,6 @@ export interface Facts {
   readonly skyStops: number | null;
   /** Painted median with what clipping hides estimated. */
   readonly paintedStops: number | null;
-  /** Ambient light on the land, stops; it follows the sky's exposure. Null when no unlit land shows it. */
-  readonly ambientStops: number | null;
   readonly landLevels: LandLevels | null;
   readonly headroom: Headroom | null;
   readonly falloffStops: number | null;

@@ -1,4 +1,4 @@
-import type { Headroom } from '../model/reading.js';
+import type { Headroom, LandLevels } from '../model/reading.js';
 import type { Facts } from './facts.js';
 
 interface PaintForecast {
@@ -8,20 +8,11 @@ interface PaintForecast {
   readonly areaRatio: number;
 }
 
-/** Land this much over the ambient median may still be unlit: its reflectance varies. */
-const REFLECTANCE_MARGIN = 1.35;
-
 /** Painted median and area as functions of log2(lamp gain / gain of everything else), from `LEAST` up in steps. */
 interface PaintCurve {
   readonly medians: readonly number[];
   readonly areas: readonly number[];
 }
-
-/**
- * How much of the change of painted area is believed. Ambient light is read from the dimmest land, which may be lit itself; three
- * quarters is what foretold best on scenes with known truth.
- */
-const BELIEVED = 0.75;
 
 const LEAST = -10;
 const MOST = 10;
@@ -37,9 +28,9 @@ type PaintForecaster = (through: number, gain: number) => PaintForecast | null;
 export function paintForecaster(facts: Facts): PaintForecaster {
   const { paintedStops } = facts;
   if (paintedStops === null) return () => null;
-  const now = facts.landLevels === null || facts.ambientStops === null ? null : paintedPart(facts, 1);
+  const now = facts.landLevels === null ? null : paintedPart(facts.landLevels, 1);
   if (now === null) return (_, gain) => ({ stops: paintedStops + Math.log2(gain), areaRatio: 1 });
-  const curve = curveOf(facts, now);
+  const curve = curveOf(facts.landLevels!, now);
   return (through, gain) => {
     const place = Math.max(
       0,
@@ -48,49 +39,45 @@ export function paintForecaster(facts: Facts): PaintForecaster {
     const low = Math.floor(place);
     const mix = (list: readonly number[]): number => list[low]! + (list[low + 1]! - list[low]!) * (place - low);
     return {
-      stops:
-        paintedStops +
-        Math.log2(gain) +
-        BELIEVED * (Math.log2(through) + mix(curve.medians) - now.median - Math.log2(gain)),
-      areaRatio: Math.max(0.1, mix(curve.areas) / now.area) ** BELIEVED,
+      stops: paintedStops + Math.log2(through) + mix(curve.medians) - now.median,
+      areaRatio: Math.max(0.1, mix(curve.areas) / now.area),
     };
   };
 }
 
-function curveOf(facts: Facts, now: { median: number; area: number }): PaintCurve {
+function curveOf(land: LandLevels, now: { median: number; area: number }): PaintCurve {
   const medians: number[] = [];
   const areas: number[] = [];
   for (let n = 0; n <= (MOST - LEAST) * STEPS_PER_STOP; n++) {
     const ratio = LEAST + n / STEPS_PER_STOP;
-    const part = paintedPart(facts, 2 ** ratio) ?? { median: now.median + ratio, area: 1e-3 };
-    // Sharper selection must not make a brighter lamp look dimmer.
-    medians.push(Math.max(part.median, (medians[n - 1] ?? Number.NEGATIVE_INFINITY) + 0.01));
+    const part = paintedPart(land, 2 ** ratio) ?? { median: now.median + ratio, area: 1e-3 };
+    medians.push(part.median);
     areas.push(part.area);
   }
   return { medians, areas };
 }
 
 /** The painted part of the land when lamps give `gain` times their light and everything else stays. */
-function paintedPart(facts: Facts, gain: number): { median: number; area: number } | null {
-  const { lowestStops, stepStops, shares } = facts.landLevels!;
-  const ambient = 2 ** facts.ambientStops!;
-  const levels: { stops: number; share: number }[] = [];
+function paintedPart(
+  { lowestStops, stepStops, shares, levelStops }: LandLevels,
+  gain: number,
+): { median: number; area: number } | null {
+  const lit: { stops: number; share: number }[] = [];
   let area = 0;
   shares.forEach((share, n) => {
-    if (share === 0) return;
-    const stops = lowestStops + n * stepStops;
-    const light = 2 ** stops;
-    const lamp = Math.max(0, light - REFLECTANCE_MARGIN * ambient);
-    // The threshold rises over a factor of two, since ambient is not one number.
-    const part = Math.max(0, Math.min(1, 0.5 + Math.log2((lamp * gain + 1e-9) / (ambient + 1e-9))));
+    const level = levelStops[n] ?? null;
+    if (share === 0 || level === null) return;
+    const ratio = 2 ** (lowestStops + (n + 0.5) * stepStops);
+    // The threshold rises over a factor of two, since neither light is one number.
+    const part = Math.max(0, Math.min(1, 0.5 + Math.log2(ratio * gain)));
     if (part === 0) return;
-    levels.push({ stops: Math.log2(lamp * gain + Math.min(light, ambient)), share: share * part });
+    lit.push({ stops: level + Math.log2((ratio * gain + 1) / (ratio + 1)), share: share * part });
     area += share * part;
   });
   if (area < 1e-3) return null;
-  levels.sort((a, b) => a.stops - b.stops);
+  lit.sort((a, b) => a.stops - b.stops);
   let below = 0;
-  for (const { stops, share } of levels) {
+  for (const { stops, share } of lit) {
     if (below + share >= area / 2)
       return { median: stops - stepStops / 2 + (stepStops * (area / 2 - below)) / share, area };
     below += share;

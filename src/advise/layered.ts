@@ -71,7 +71,7 @@ export function layeredForecaster(facts: Facts): LayeredForecaster | null {
         sum += Math.log2(Math.max(1e-9, then.all[i]!) / Math.max(1e-9, now.all[i]!));
         count++;
       }
-    // Half of the foretold change of painted area is believed, as without layers (forecast.ts).
+    // Half of the foretold change of painted area is believed: layers are rough where light is little.
     const same = middle(then.all, now.painted);
     const median = then.count < LEAST_CELLS / 4 ? same : (same + middle(then.all, then.painted)) / 2;
     return {

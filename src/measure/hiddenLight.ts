@@ -52,22 +52,56 @@ export function samplePaint(frame: Frame, grid: Grid, regions: Regions): PaintSa
 const OWN_COLOUR = [0.5, 0.25, 0.06];
 const LEAST_PIXELS = 20;
 
-function colourOf({ count, light, clipped }: PaintSample): PaintColour | null {
+/** Pairs of channels, red 0, green 1, blue 2. */
+const PAIRS = [
+  [0, 1],
+  [1, 2],
+  [0, 2],
+] as const;
+
+/**
+ * Two channels are compared wherever both hold, so that paint whose red is burnt still tells green from blue; the two pairs that
+ * hold in the most pixels give the colour.
+ */
+function colourOf(sample: PaintSample): PaintColour | null {
   for (const least of OWN_COLOUR) {
-    const sums: [number, number, number] = [0, 0, 0];
-    let pixels = 0;
-    for (let i = 0; i < count; i++) {
-      const [r, g, b] = [light[i * 3]!, light[i * 3 + 1]!, light[i * 3 + 2]!];
-      if (clipped[i] !== 0 || Math.max(r, g, b) < least) continue;
-      sums[0] += r;
-      sums[1] += g;
-      sums[2] += b;
-      pixels++;
-    }
-    const most = Math.max(...sums);
-    if (pixels >= LEAST_PIXELS) return [sums[0] / most, sums[1] / most, sums[2] / most];
+    const pairs = PAIRS.map((pair) => comparePair(sample, pair, least))
+      .filter(({ pixels }) => pixels >= LEAST_PIXELS)
+      .sort((a, b) => b.pixels - a.pixels);
+    if (pairs.length < 2) continue;
+    const colour: [number, number, number] = [0, 0, 0];
+    const [{ one, other, ratio }, next] = [pairs[0]!, pairs[1]!];
+    colour[one] = 1;
+    colour[other] = ratio;
+    const shared = next.one === one || next.one === other;
+    if (shared) colour[next.other] = colour[next.one]! * next.ratio;
+    else colour[next.one] = colour[next.other]! / Math.max(1e-3, next.ratio);
+    const most = Math.max(...colour);
+    return [colour[0] / most, colour[1] / most, colour[2] / most];
   }
   return null;
+}
+
+interface Pair {
+  readonly one: 0 | 1 | 2;
+  readonly other: 0 | 1 | 2;
+  readonly pixels: number;
+  /** Light of the other channel over that of the first. */
+  readonly ratio: number;
+}
+
+function comparePair({ count, light, clipped }: PaintSample, [one, other]: (typeof PAIRS)[number], least: number): Pair {
+  const either = (1 << one) | (1 << other);
+  let [first, second, pixels] = [0, 0, 0];
+  for (let i = 0; i < count; i++) {
+    if ((clipped[i]! & either) !== 0) continue;
+    const [a, b] = [light[i * 3 + one]!, light[i * 3 + other]!];
+    if (Math.max(light[i * 3]!, light[i * 3 + 1]!, light[i * 3 + 2]!) < least) continue;
+    first += a;
+    second += b;
+    pixels++;
+  }
+  return { one, other, pixels, ratio: second / Math.max(1e-6, first) };
 }
 
 /** A channel this weak in the paint's colour tells nothing about the others. */

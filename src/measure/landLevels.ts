@@ -1,50 +1,82 @@
-import { boxBlur } from '../math/raster.js';
 import { quickLog2 } from '../math/quickLog2.js';
 import type { Frame } from '../model/frame.js';
-import type { LandLevels } from '../model/reading.js';
-import { REGION, type Grid } from '../model/regions.js';
+import type { LandLevels, RegionLevels } from '../model/reading.js';
+import { REGION, type Grid, type LandLight } from '../model/regions.js';
+import { colourTrust, shareOf } from '../physics/twoLights.js';
 import { LEAST_SHARE, type PutBack } from './hiddenLight.js';
 
-const STEP_STOPS = 0.125;
-const LOWEST_STOPS = -15;
-const HIGHEST_STOPS = 5;
-const DARKEST = 2 ** LOWEST_STOPS;
-const BINS = Math.round((HIGHEST_STOPS - LOWEST_STOPS) / STEP_STOPS) + 1;
+const STEP_STOPS = 0.25;
+const LOWEST_STOPS = -4;
+const BINS = 60;
+const LEAST_BLOCKS = 20;
 
-/** How foreground light, smoothed over texture, is spread over levels: from it follows which land a dimmer or brighter lamp paints. */
+/** Less of the ground than this left unlit is the rim of the paint, with lamp light in it; less of the frame says nothing. */
+const LITTLE_UNLIT = 0.12;
+const LEAST_UNLIT = 0.01;
+
+/** Where every bit of land is lit: a dark night's ambient light on land of mean reflectance (references: 0.16 of the open sky's). */
+const AMBIENT_UNDER_SKY_STOPS = 3;
+
+/**
+ * How the foreground is spread over the ratio of lamp light to ambient light, and how bright it is there: from it follows which land a dimmer
+ * or brighter lamp paints.
+ */
 export function measureLandLevels(
   frame: Pick<Frame, 'luminanceWeights' | 'balance'>,
   grid: Grid,
-  { mask, ambientStops }: { readonly mask: Uint8Array; readonly ambientStops: number | null },
+  { mask, land }: { readonly mask: Uint8Array; readonly land: LandLight | null },
+  { sky, foreground, unlit }: Record<'sky' | 'foreground' | 'unlit', Pick<RegionLevels, 'areaFraction' | 'levelStops'>>,
   hidden: Omit<PutBack, 'brightest'>,
 ): LandLevels | null {
-  const { width, height, luminance } = grid;
-  const reach = Math.max(1, Math.round(Math.max(width, height) / 260));
-  const weight = new Float32Array(luminance.length);
-  const light = new Float32Array(luminance.length);
+  const shows = unlit.areaFraction > LEAST_UNLIT && unlit.areaFraction >= LITTLE_UNLIT * foreground.areaFraction;
+  const guessed = land?.ambientStops ?? (sky.levelStops === null ? null : sky.levelStops - AMBIENT_UNDER_SKY_STOPS);
+  const ambientStops = (shows ? unlit.levelStops : null) ?? guessed;
+  if (land === null || ambientStops === null) return null;
   const lightOf = blockReader(frame, grid, hidden);
-  for (let i = 0; i < light.length; i++) {
-    if (mask[i] !== REGION.painted && mask[i] !== REGION.unlit) continue;
-    weight[i] = 1;
-    light[i] = luminance[i]! > MAYBE_CLIPPED ? lightOf(i) : luminance[i]!;
-  }
-  const support = boxBlur(weight, width, height, reach);
-  const calm = boxBlur(light, width, height, reach);
   const counts = new Array<number>(BINS).fill(0);
+  const levels = new Array<number>(BINS).fill(0);
   let total = 0;
-  for (let i = 0; i < calm.length; i += 3) {
-    if (weight[i] === 0) continue;
-    const stops = quickLog2(Math.max(DARKEST, calm[i]! / Math.max(1e-6, support[i]!)));
-    counts[Math.max(0, Math.min(BINS - 1, Math.round((stops - LOWEST_STOPS) / STEP_STOPS)))]!++;
+  for (let i = 0; i < mask.length; i += 3) {
+    if (mask[i] !== REGION.painted && mask[i] !== REGION.unlit) continue;
     total++;
+    const seen = grid.luminance[i]!;
+    const level = land.level[i]! + (seen > MAYBE_CLIPPED ? quickLog2(lightOf(i) / seen) : 0);
+    const ratio = quickLog2(Math.max(1e-6, lampOverAmbient(level, land.warmth[i]!, ambientStops, land.colours)));
+    if (ratio < LOWEST_STOPS) continue;
+    const bin = Math.min(BINS - 1, Math.floor((ratio - LOWEST_STOPS) / STEP_STOPS));
+    counts[bin]!++;
+    levels[bin]! += level;
   }
-  if (total < 60) return null;
+  if (total < LEAST_BLOCKS) return null;
   return {
     lowestStops: LOWEST_STOPS,
     stepStops: STEP_STOPS,
-    ambientStops: ambientStops === null ? null : Number(ambientStops.toFixed(2)),
+    ambientStops: Number(ambientStops.toFixed(2)),
     shares: counts.map((count) => Number((count / total).toFixed(5))),
+    levelStops: counts.map((count, n) => (count === 0 ? null : Number((levels[n]! / count).toFixed(2)))),
   };
+}
+
+/** Land this much over ambient light may still be unlit, since its reflectance varies; less where colour has a say too. */
+const REFLECTANCE_MARGIN = { level: 1.35, coloured: 1.15 };
+
+/** Colour tells the two lights apart where they are mixed; from so many stops over ambient light on, level tells better. */
+const COLOUR_TELLS_UNDER_STOPS = 3;
+const COLOUR_SAYS = 0.7;
+const LITTLE = 0.05;
+
+/** Lamp light over ambient light on land of this level (stops) and colour (log2 R/B). */
+function lampOverAmbient(level: number, warmth: number, ambient: number, colours: LandLight['colours']): number {
+  const over = level - ambient;
+  const light = 2 ** over;
+  if (colours === null) return Math.max(0, light - REFLECTANCE_MARGIN.level);
+  const byLevel = Math.max(0, light - REFLECTANCE_MARGIN.coloured);
+  const says = COLOUR_SAYS * colourTrust(level) * Math.max(0, Math.min(1, (COLOUR_TELLS_UNDER_STOPS - over) / 1.5));
+  if (says === 0) return byLevel;
+  const share = Math.min(0.97, shareOf(warmth, colours.ambient, colours.lamp));
+  const byColour = share / (1 - share);
+  // Both said in stops, so that neither drowns the other.
+  return (byColour + LITTLE) ** says * (byLevel + LITTLE) ** (1 - says) - LITTLE;
 }
 
 /** A block darker than this holds no more than a few clipped pixels, whatever its colour. */

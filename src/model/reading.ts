@@ -82,13 +82,16 @@ export interface Headroom {
   readonly hiddenStops: number;
 }
 
-/** Distribution of smoothed foreground light: the share of foreground in each step of level, the first at `lowestStops`. */
+/** How foreground is spread over the ratio of lamp light to ambient light, in steps of log2 from `lowestStops`; land under that is left out. */
 export interface LandLevels {
   readonly lowestStops: number;
   readonly stepStops: number;
-  /** Ambient light on the dimmest land, lamp light taken off by its colour. */
+  /** Ambient light on land without lamp light. */
   readonly ambientStops: number | null;
+  /** Share of the foreground in each step. */
   readonly shares: readonly number[];
+  /** Mean level of that land, stops from clipping, with what clipping hides put back; null where there is none. */
+  readonly levelStops: readonly (number | null)[];
 }
 
 /** Who told sky from ground, and how far they could be told apart (0 to 1). */

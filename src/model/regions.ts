@@ -46,3 +46,14 @@ export interface Regions {
   readonly by: Segmenter;
   readonly warnings: readonly Warning[];
 }
+
+/** The light of the land, averaged over a few blocks of it, and what ambient and lamp light are made of. */
+export interface LandLight {
+  /** Ambient light on the land, stops. */
+  readonly ambientStops: number;
+  /** log2 luminance and log2(R/B) of each block of land; 0 elsewhere. */
+  readonly level: Float32Array;
+  readonly warmth: Float32Array;
+  /** log2(R/B) of both lights; null where they are too much alike. */
+  readonly colours: { readonly ambient: number; readonly lamp: number } | null;
+}

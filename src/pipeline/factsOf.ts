@@ -9,12 +9,6 @@ const LEAST_PAINT = 0.002;
 /** Paint this far under the sky is none. */
 const MOST_UNDER_SKY_STOPS = 5;
 
-/** Where every bit of land is lit: a dark night's ambient light on land of mean reflectance (references: 0.16 of the open sky's). */
-const AMBIENT_UNDER_SKY_STOPS = 3;
-
-/** Less of the ground than this left unlit is the rim of the paint, with lamp light in it. */
-const LITTLE_UNLIT = 0.12;
-
 /** What advice needs of a reading; a stored reading gives the same facts as a fresh one. A lamp that is off takes no part. */
 export function factsOf(
   measured: Pick<Reading, 'settings' | 'encoding' | 'regions' | 'headroom' | 'landLevels' | 'falloff' | 'stars'>,
@@ -29,9 +23,6 @@ export function factsOf(
   const lit = regions.painted.areaFraction >= LEAST_PAINT ? regions.painted.levelStops : null;
   // A rim of stray light round something black is no paint.
   const painted = lit !== null && sky !== null && lit < sky - MOST_UNDER_SKY_STOPS ? null : lit;
-  const { foreground, unlit } = regions;
-  const shows = unlit.areaFraction > 0.01 && unlit.areaFraction >= LITTLE_UNLIT * foreground.areaFraction;
-  const guessed = measured.landLevels?.ambientStops ?? (sky === null ? null : sky - AMBIENT_UNDER_SKY_STOPS);
   const trail = stars.cause === 'trailing' ? stars.elongationPx : (stars.predictedTrailPx?.median ?? null);
   return {
     settings: measured.settings,
@@ -39,7 +30,6 @@ export function factsOf(
     widestAperture,
     skyStops: sky !== null && sky > -15 ? sky : null,
     paintedStops: painted === null ? null : painted + (headroom?.hiddenStops ?? 0),
-    ambientStops: (shows ? unlit.levelStops : null) ?? guessed,
     landLevels: painted === null ? null : measured.landLevels,
     headroom: painted === null ? null : headroom,
     falloffStops: measured.falloff?.rangeStops ?? null,

@@ -50,7 +50,7 @@ export async function readOneFrame(
   const paint = samplePaint(frame, grid, regions);
   const hidden = putBack(paint);
   const headroom = measureHeadroom(frame, paint, hidden);
-  const landLevels = measureLandLevels(frame, grid, split, hidden);
+  const landLevels = measureLandLevels(frame, grid, split, levels, hidden);
   const measured = {
     settings: frame.settings,
     encoding: frame.encoding,

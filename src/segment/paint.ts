@@ -1,7 +1,8 @@
 import { boxBlur } from '../math/raster.js';
 import { quickLog2 } from '../math/quickLog2.js';
 import { quantile } from '../math/statistics.js';
-import { REGION, type Grid } from '../model/regions.js';
+import { REGION, type Grid, type LandLight } from '../model/regions.js';
+import { colourTrust, mixedWarmth, shareOf } from '../physics/twoLights.js';
 
 /** Without anything better, ambient light on land is this far under the sky (reflectance near 0.16 under an open sky). */
 const AMBIENT_UNDER_SKY_STOPS = 3;
@@ -15,9 +16,9 @@ const COLOUR_APART = 0.5;
 /**
  * Splits foreground into painted (lamp light is the greater part) and unlit, on light averaged over a few blocks of land.
  * Two witnesses: level (lamp light as strong as ambient adds one stop) and colour (half lamp, half ambient). Writes REGION
- * values into `mask` where it holds foreground, and returns what ambient light gives the land (stops; null where there is too little land).
+ * values into `mask` where it holds foreground, and returns the land's light (null where there is too little land).
  */
-export function splitPaint(grid: Grid, mask: Uint8Array): number | null {
+export function splitPaint(grid: Grid, mask: Uint8Array): LandLight | null {
   const land = calmLand(grid, mask);
   if (land.sample.length < 50) return null;
   const sky = meanColour(grid, mask);
@@ -44,14 +45,14 @@ export function splitPaint(grid: Grid, mask: Uint8Array): number | null {
     }
     let score = (level - ambient - 1) / 0.8;
     if (coloured) {
-      const trust = Math.max(0, Math.min(1, (level + 11.5) / 2.5));
       const apart = Math.max(0.35, (lamp - ambientWarmth) / 2);
       const tinted = Math.max(-2.5, Math.min(2.5, (1.6 * (land.warmth[i]! - halfway)) / apart));
-      score = Math.max(-2, Math.min(2, score)) * (dimIsAmbient ? 0.7 : 0.6) + trust * tinted;
+      score = Math.max(-2, Math.min(2, score)) * (dimIsAmbient ? 0.7 : 0.6) + colourTrust(level) * tinted;
     }
     if (score > 0 && level > -12.5) mask[i] = REGION.painted;
   }
-  return ambient;
+  const { level, warmth } = land;
+  return { ambientStops: ambient, level, warmth, colours: coloured ? { ambient: ambientWarmth, lamp } : null };
 }
 
 /** Over this a mean of blocks may hold clipped channels, and its colour is not the light's. */
@@ -105,13 +106,6 @@ const MOSTLY_LAMP = 0.75;
 const TOO_BRIGHT_FOR_STARS = 1.3;
 const MOONLIT_SKY = -0.7;
 
-/** Part of light that is the second of two lights, from log2(R/B) of the mixture and of each, each of unit R + B. */
-function shareOf(mixture: number, one: number, other: number): number {
-  const red = (warmth: number): number => 2 ** warmth / (1 + 2 ** warmth);
-  const apart = red(other) - red(one);
-  return apart <= 0.02 ? 0 : Math.max(0, Math.min(1, (red(mixture) - red(one)) / apart));
-}
-
 interface CalmLand {
   /** log2 luminance and log2(R/B) of each foreground block, averaged over its neighbours in the foreground. */
   readonly level: Float32Array;
@@ -160,13 +154,6 @@ function warmthFrom(red: number, blue: number): number {
 function warmthOf(land: CalmLand, wanted: (level: number) => boolean): number | null {
   const values = land.sample.filter((i) => wanted(land.level[i]!)).map((i) => land.warmth[i]!);
   return values.length < 12 ? null : quantile(values, 0.5);
-}
-
-/** log2(R/B) of equal parts of two lights, each of unit R + B. */
-function mixedWarmth(one: number, other: number): number {
-  const share = (warmth: number): number => 2 ** warmth / (1 + 2 ** warmth);
-  const red = share(one) + share(other);
-  return Math.log2(red / (2 - red));
 }
 
 function meanColour(grid: Grid, mask: Uint8Array): { red: number; blue: number; luminance: number } | null {

@@ -1,5 +1,5 @@
 import type { Frame, Warning } from '../model/frame.js';
-import { REGION, type Grid, type Regions, type Segmenter } from '../model/regions.js';
+import { REGION, type Grid, type LandLight, type Regions, type Segmenter } from '../model/regions.js';
 import { classifyBlocks } from './blocks.js';
 import type { Sight } from './learned/network.js';
 import { guidedSky } from './learned/guided.js';
@@ -16,8 +16,8 @@ const LEAST_BLOCKS = 24;
 /** Sky, painted and unlit foreground of the grid, before sources are taken out. */
 export interface Split {
   readonly mask: Uint8Array;
-  /** What ambient light gives the land, stops; null where there is too little land to tell. */
-  readonly ambientStops: number | null;
+  /** Null where there is too little land to tell. */
+  readonly land: LandLight | null;
   readonly confidence: number;
   readonly by: Segmenter;
   readonly warnings: readonly Warning[];
@@ -42,7 +42,7 @@ export function splitGrid(grid: Grid, guidance: Guidance = {}): Split {
   if (isTooSmall(grid)) {
     return {
       mask: new Uint8Array(grid.width * grid.height).fill(REGION.unlit),
-      ambientStops: null,
+      land: null,
       confidence: 0,
       by: 'classical',
       warnings: [
@@ -53,8 +53,8 @@ export function splitGrid(grid: Grid, guidance: Guidance = {}): Split {
   const { sky, confidence, by } = skyOf(grid, guidance);
   const mask = new Uint8Array(sky.length);
   for (let i = 0; i < mask.length; i++) mask[i] = sky[i] === 1 ? REGION.sky : REGION.unlit;
-  const ambientStops = splitPaint(grid, mask);
-  return { mask, ambientStops, confidence, by, warnings: warningsOf(sky) };
+  const land = splitPaint(grid, mask);
+  return { mask, land, confidence, by, warnings: warningsOf(sky) };
 }
 
 function skyOf(grid: Grid, { sight, drawn }: Guidance): { sky: Uint8Array; confidence: number; by: Segmenter } {

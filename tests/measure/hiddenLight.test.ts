@@ -30,6 +30,17 @@ describe('what clipping hides', () => {
     });
   });
 
+  it('is told by green and blue where nearly all red is burnt, though the rim that holds is of another colour', () => {
+    const rim = clippedPaint([1, 0.9, 0.8], evenly(60, -1, -0.1));
+    const paint = clippedPaint([1, 0.6, 0.3], evenly(2000, 0.1, 1.5));
+    const { colour } = putBack({
+      count: rim.count + paint.count,
+      light: Float32Array.from([...rim.light, ...paint.light]),
+      clipped: Uint8Array.from([...rim.clipped, ...paint.clipped]),
+    });
+    expect(colour![2] / colour![1]).toBeLessThan(0.6);
+  });
+
   it('is carried on where nothing holds: every pixel beyond what would clip the weakest channel, no level twice', () => {
     const levels = evenly(4000, -5, 2.2);
     const { brightest, allClippedStops } = putBack(clippedPaint([1, 0.6, 0.35], levels));

@@ -25,7 +25,6 @@ export function factsWith(changes: Partial<Facts>): Facts {
     widestAperture: 2.8,
     skyStops: -4,
     paintedStops: -2.5,
-    ambientStops: null,
     landLevels: null,
     headroom: {
       fractionAbove: [0, ...Array.from({ length: 40 }, (_, n) => Math.min(1, Math.max(0, (n - 5) / 12)))],

@@ -6,7 +6,7 @@ const PRICE = {
   aperture: 0.14,
   paintTime: 0.05,
   lampPower: 0.08,
-  lampDistance: 1,
+  lampDistance: 2,
 } as const;
 
 /** Each change beyond two; a lamp power that is no halving of full power, which few lamps have. */

@@ -1,0 +1,63 @@
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { paintForecaster } from '../../src/advise/forecast.js';
+import type { LandLevels } from '../../src/model/reading.js';
+import { factsWith } from '../support/facts.js';
+
+/** Land whose lamp light is `ratios` stops over the ambient light, the ambient light at `ambient`. */
+function land(shares: readonly number[], ambient = -7): LandLevels {
+  const total = shares.reduce((sum, share) => sum + share, 0);
+  const lowestStops = -4;
+  const stepStops = 0.25;
+  return {
+    lowestStops,
+    stepStops,
+    ambientStops: ambient,
+    shares: shares.map((share) => share / Math.max(1, total)),
+    levelStops: shares.map((_, n) => ambient + Math.log2(1 + 2 ** (lowestStops + (n + 0.5) * stepStops))),
+  };
+}
+
+const anyLand = fc
+  .array(fc.nat(50), { minLength: 60, maxLength: 60 })
+  .filter((shares) => shares.some((share, n) => share > 0 && n > 16));
+
+describe('paint foretold', () => {
+  it('moves with ISO and aperture by exactly what they give, however the land is lit', () => {
+    fc.assert(
+      fc.property(anyLand, fc.double({ min: -3, max: 3, noNaN: true }), (shares, stops) => {
+        const forecast = paintForecaster(factsWith({ paintedStops: -2.5, landLevels: land(shares) }));
+        expect(forecast(2 ** stops, 2 ** stops)!.stops).toBeCloseTo(-2.5 + stops, 5);
+        expect(forecast(2 ** stops, 2 ** stops)!.areaRatio).toBeCloseTo(1, 5);
+      }),
+    );
+  });
+
+  it('covers the more land the brighter the lamps are', () => {
+    fc.assert(
+      fc.property(anyLand, (shares) => {
+        const forecast = paintForecaster(factsWith({ paintedStops: -2.5, landLevels: land(shares) }));
+        let last = forecast(1, 2 ** -5)!.areaRatio;
+        for (let stops = -4.5; stops <= 5; stops += 0.5) {
+          const next = forecast(1, 2 ** stops)!.areaRatio;
+          expect(next).toBeGreaterThanOrEqual(last - 1e-9);
+          last = next;
+        }
+      }),
+    );
+  });
+
+  // Worked by hand: 40 parts of the land at 8 times the ambient light, 80 at 2.4 times. At a quarter of the lamp's light these have six
+  // tenths of the ambient light from it and are no longer the lamp's; what is left is the brighter third, now at 2 + 1 times the ambient light.
+  it('is the brighter part of the land when a lamp is dimmed', () => {
+    const shares = new Array<number>(60).fill(0);
+    const bin = (ratio: number): number => Math.round((Math.log2(ratio) + 4) / 0.25 - 0.5);
+    shares[bin(8)] = 40;
+    shares[bin(2.4)] = 80;
+    const now = Math.log2(1 + 2.4) - 7;
+    const forecast = paintForecaster(factsWith({ paintedStops: now, landLevels: land(shares) }));
+    const dimmed = forecast(1, 1 / 4)!;
+    expect(Math.abs(dimmed.stops - (Math.log2(1 + 2) - 7))).toBeLessThan(0.3);
+    expect(dimmed.areaRatio).toBeLessThan(0.5);
+  });
+});
