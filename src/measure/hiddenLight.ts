@@ -30,8 +30,10 @@ export function samplePaint(frame: Frame, grid: Grid, regions: Regions): PaintSa
   const { width, height } = grid;
   const linear = samples instanceof Float32Array;
   const step = blockStep(grid);
-  const light: number[] = [];
-  const clipped: number[] = [];
+  const most = height * Math.ceil(width / step);
+  const light = new Float32Array(most * 3);
+  const clipped = new Uint8Array(most);
+  let count = 0;
   for (let by = 0; by < height; by++) {
     for (let bx = by % step; bx < width; bx += step) {
       const pixel = sampledPixel(frame, grid, bx, by);
@@ -40,12 +42,13 @@ export function samplePaint(frame: Frame, grid: Grid, regions: Regions): PaintSa
       const g = samples[pixel * 3 + 1]!;
       const b = samples[pixel * 3 + 2]!;
       if (!Number.isFinite(r + g + b)) continue;
-      if (linear) light.push(r, g, b);
-      else light.push(red[r]!, green[g]!, blue[b]!);
-      clipped.push((r >= clipSample ? 1 : 0) + (g >= clipSample ? 2 : 0) + (b >= clipSample ? 4 : 0));
+      light[count * 3] = linear ? r : red[r]!;
+      light[count * 3 + 1] = linear ? g : green[g]!;
+      light[count * 3 + 2] = linear ? b : blue[b]!;
+      clipped[count++] = (r >= clipSample ? 1 : 0) + (g >= clipSample ? 2 : 0) + (b >= clipSample ? 4 : 0);
     }
   }
-  return { count: clipped.length, light: Float32Array.from(light), clipped: Uint8Array.from(clipped) };
+  return { count, light: light.subarray(0, count * 3), clipped: clipped.subarray(0, count) };
 }
 
 /** Light over which paint shows its own colour rather than the ambient light's; the brighter the more so. */
@@ -74,8 +77,8 @@ function colourOf(sample: PaintSample): PaintColour | null {
     colour[one] = 1;
     colour[other] = ratio;
     const shared = next.one === one || next.one === other;
-    if (shared) colour[next.other] = colour[next.one]! * next.ratio;
-    else colour[next.one] = colour[next.other]! / Math.max(1e-3, next.ratio);
+    if (shared) colour[next.other] = colour[next.one] * next.ratio;
+    else colour[next.one] = colour[next.other] / Math.max(1e-3, next.ratio);
     const most = Math.max(...colour);
     return [colour[0] / most, colour[1] / most, colour[2] / most];
   }

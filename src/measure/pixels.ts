@@ -11,7 +11,7 @@ const ENOUGH_BLOCKS = 110_000;
 
 /** In a large grid one block in so many of each row stands for the others, shifted from row to row. */
 export function blockStep({ width, height }: Grid): number {
-  return Math.max(1, Math.floor((width * height) / ENOUGH_BLOCKS));
+  return Math.ceil((width * height) / ENOUGH_BLOCKS);
 }
 
 export interface ClippedPixel {

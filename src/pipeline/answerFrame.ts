@@ -26,12 +26,13 @@ export function advisedAgain(
   tries: readonly Try[] = [],
   seen: readonly Tried[] = [],
 ): Reading {
-  const { separation } = lampsApart(seen);
+  const { separation, kick } = lampsApart(seen);
   const map = seen.at(-1)?.map;
   const layers = separation === null || map === undefined ? null : layersForAdvice(separation, map);
   const facts = factsOf(reading, widestAperture, lamps, wishes, layers);
   const shares = map === undefined ? [] : lampShares(separation, map, reading.settings.widthPx);
-  const advised = { ...reading, lights: facts.lights, advice: advise(facts, tries) };
+  const warnings = withKick(reading.warnings, kick);
+  const advised = { ...reading, warnings, lights: facts.lights, advice: advise(facts, tries) };
   return shares.length === 0 ? advised : { ...advised, lampShares: shares };
 }
 

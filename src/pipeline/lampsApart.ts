@@ -4,7 +4,7 @@ import type { FrameRecord } from '../model/night.js';
 import type { LampShare } from '../model/reading.js';
 import { REGION } from '../model/regions.js';
 import { placed, placementOf } from '../sequence/align.js';
-import { groupSetups } from '../sequence/groupSetups.js';
+import { groupFrames, type Grouped } from '../sequence/groupSetups.js';
 import { lampLevels } from '../sequence/lampLevels.js';
 import { separate, type Separation } from '../sequence/separate.js';
 
@@ -21,15 +21,20 @@ export const MOST_TRIES = 6;
 export function lampsApart(frames: readonly Tried[]): {
   readonly separation: Separation | null;
   readonly tries: number;
+  /** The tripod was moved before the last of them; earlier tries take no part. */
+  readonly kick: Grouped['kick'];
 } {
   const last = frames.at(-1);
-  if (last === undefined) return { separation: null, tries: 0 };
+  if (last === undefined) return { separation: null, tries: 0, kick: null };
   const { map } = last;
-  const setups = groupSetups(
+  const grouped = groupFrames(
     frames.map(({ record }) => ({ ...record, file: '', widestAperture: null, thumbnail: '' })),
   );
   const alike = frames
-    .filter((own, n) => setups[n] === setups.at(-1) && own.map.width === map.width && own.map.height === map.height)
+    .filter(
+      (own, n) =>
+        grouped[n]!.setup === grouped.at(-1)!.setup && own.map.width === map.width && own.map.height === map.height,
+    )
     // Light read by another curve cannot be compared.
     .filter((own) => own.record.reading.encoding.response === last.record.reading.encoding.response)
     .slice(-MOST_TRIES);
@@ -40,7 +45,7 @@ export function lampsApart(frames: readonly Tried[]): {
       lights: own.record.reading.lights,
     })),
   );
-  return { separation, tries: alike.length };
+  return { separation, tries: alike.length, kick: grouped.at(-1)!.kick };
 }
 
 /** Enough cells for a median and a highlight; the solver works them out for every setting that it tries. */

@@ -95,12 +95,12 @@ describe('paintstop frame', () => {
     const ran = paintstop(['frame', good, '--masks', masks, '--picture', picture]);
     expect(ran.status).toBe(0);
     const mask = PNG.sync.read(readFileSync(join(masks, 'moor-0412.regions.png')));
-    expect([mask.width, mask.height]).toEqual([1296, 864]);
+    expect([mask.width, mask.height]).toEqual([1008, 672]);
     const values = new Set<number>();
     for (let i = 0; i < mask.data.length; i += 4) values.add(mask.data[i]!);
     expect([...values].every((value) => [0, 85, 170, 255].includes(value))).toBe(true);
     expect(values.has(0) && values.has(170)).toBe(true);
-    expect(PNG.sync.read(readFileSync(picture)).width).toBe(1296);
+    expect(PNG.sync.read(readFileSync(picture)).width).toBe(1008);
     expect(createHash('sha256').update(readFileSync(good)).digest('hex')).toBe(before);
     expect(readdirSync(folder).filter((name) => name.includes('.part'))).toEqual([]);
     // Written again over our own file: allowed. Over anything else: never.

@@ -1,8 +1,11 @@
 import sharp from 'sharp';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { glanceAt } from '../../src/measure/glance.js';
+import { lightMapOf } from '../../src/measure/lightMap.js';
 import type { FrameRecord } from '../../src/model/night.js';
 import { DEFAULT_WISHES } from '../../src/model/wishes.js';
+import { advisedAgain } from '../../src/pipeline/answerFrame.js';
+import type { Tried } from '../../src/pipeline/lampsApart.js';
 import { readOneFrame } from '../../src/pipeline/readOneFrame.js';
 import { encodeShot } from '../../src/scene/encode.js';
 import { randomScene } from '../../src/scene/randomScene.js';
@@ -13,17 +16,18 @@ import { shiftBetween } from '../../src/sequence/sameFraming.js';
 /** A larger picture is cut out of, so that a kick of so many pixels is true by construction; the second try is in other light. */
 const [WIDTH, HEIGHT] = [1296, 864];
 
-async function cut(jpeg: Uint8Array, x: number, y: number): Promise<FrameRecord> {
+async function cut(jpeg: Uint8Array, x: number, y: number): Promise<FrameRecord & Pick<Tried, 'map'>> {
   const bytes = await sharp(jpeg)
     .extract({ left: 50 + x, top: 30 + y, width: WIDTH, height: HEIGHT })
     .jpeg({ quality: 95 })
     .toBuffer();
   const { reading, grid, regions } = await readOneFrame(bytes, 'cut.jpg', {}, [], DEFAULT_WISHES);
-  return { file: 'cut.jpg', reading, glance: glanceAt(grid, regions), widestAperture: null, thumbnail: '' };
+  const map = lightMapOf(grid, regions);
+  return { file: 'cut.jpg', reading, glance: glanceAt(grid, regions), widestAperture: null, thumbnail: '', map };
 }
 
 describe.each([67034])('a tripod that is kicked, scene %i', (seed) => {
-  let before: FrameRecord;
+  let before: Awaited<ReturnType<typeof cut>>;
   let after: Uint8Array;
   beforeAll(async () => {
     const spec = randomScene(seed, { widthPx: WIDTH + 104, heightPx: HEIGHT + 76 });
@@ -58,6 +62,14 @@ describe.each([67034])('a tripod that is kicked, scene %i', (seed) => {
       if (grouped[1]!.kick !== null) expect(Math.abs(grouped[1]!.kick.movedPx - Math.hypot(x, y))).toBeLessThan(5);
     }
     expect(groupFrames([before, await cut(after, 15, 4)])[1]!.kick).not.toBeNull();
+  });
+
+  it('is told in the reading of a frame that is given with its earlier tries', async () => {
+    const seen = [before, await cut(after, 15, 4)].map((own) => ({ record: own, map: own.map }));
+    const codes = (tries: typeof seen): string[] =>
+      advisedAgain(tries.at(-1)!.record, [], DEFAULT_WISHES, [], tries).warnings.map(({ code }) => code);
+    expect(codes(seen)).toContain('tripod-moved');
+    expect(codes(seen.slice(0, 1))).not.toContain('tripod-moved');
   });
 
   it('is taken up again when it is put back', async () => {

@@ -139,9 +139,11 @@ function common(points: readonly Point[], { focalPx, shutterSeconds }: FieldGeom
   return median(foretold.map(({ dx, dy }) => Math.hypot(dx, dy))) * Math.sqrt(Math.max(0, median(shares)));
 }
 
-/** Enough points to weigh an axis by. */
+/** So many points are enough to weigh an axis by. */
+const ENOUGH_POINTS = 100;
+
 function thinned(points: readonly Point[]): readonly Point[] {
-  return points.length > 160 ? points.filter((_, n) => n % Math.ceil(points.length / 160) === 0) : points;
+  return points.filter((_, n) => n % Math.ceil(points.length / ENOUGH_POINTS) === 0);
 }
 
 /** What the sky turns by in a time, radians. */

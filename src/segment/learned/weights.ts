@@ -39,11 +39,14 @@ export function readWeights(bytes: Uint8Array): ReadonlyMap<string, Layer> {
   return layers;
 }
 
-/** IEEE 754-2008 binary16. */
+const number = new Float32Array(1);
+const bits32 = new Uint32Array(number.buffer);
+
+/** IEEE 754-2008: binary16 into binary32, by moving its fields; the least numbers by arithmetic. */
 function halfFloat(bits: number): number {
-  const sign = bits & 0x8000 ? -1 : 1;
   const exponent = (bits >> 10) & 31;
   const fraction = bits & 1023;
-  if (exponent === 0) return sign * fraction * 2 ** -24;
-  return sign * (1 + fraction / 1024) * 2 ** (exponent - 15);
+  if (exponent === 0) return (bits & 0x8000 ? -1 : 1) * fraction * 2 ** -24;
+  bits32[0] = ((bits & 0x8000) << 16) | ((exponent + 112) << 23) | (fraction << 13);
+  return number[0]!;
 }
