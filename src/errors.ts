@@ -1,7 +1,7 @@
 /** Everything the machine can do wrong, in one place. Exit status: 1 nothing could be read, 2 wrong use. */
 export const ERROR_CATALOGUE = {
   'not-found': { remedy: 'check the path', exitStatus: 1 },
-  'not-a-file': { remedy: 'give a frame, not a folder or a device', exitStatus: 1 },
+  'not-a-file': { remedy: 'give a frame; a folder is read with `paintstop night`', exitStatus: 1 },
   'no-permission': { remedy: 'give yourself permission to read it, or copy it', exitStatus: 1 },
   'empty-file': { remedy: 'copy it again from the card', exitStatus: 1 },
   'not-a-picture': { remedy: 'give a JPEG, TIFF, PNG or camera raw file', exitStatus: 1 },

@@ -69,7 +69,7 @@ const LIMIT_IN_WORDS: Readonly<Record<Limit, string>> = {
 
 /** Not balanced, and nothing that camera, lamps and hands have brings it clearly nearer: what is left, in one line. */
 function beyondReach(facts: Facts, now: Candidate, limit: Limit): string {
-  return `As near as the limits allow: ${missesOf(facts, now).join(', ')}; ${LIMIT_IN_WORDS[limit]}.`;
+  return `As near as the limits allow: ${missesOf(facts, now, 'some paint clips, lit too unevenly for any exposure').join(', ')}; ${LIMIT_IN_WORDS[limit]}.`;
 }
 
 function stillOff(facts: Facts, then: Candidate): string {
@@ -77,14 +77,13 @@ function stillOff(facts: Facts, then: Candidate): string {
   return `${text.charAt(0).toUpperCase()}${text.slice(1)}.`;
 }
 
-function missesOf({ wishes }: Facts, now: Candidate): string[] {
+function missesOf({ wishes }: Facts, now: Candidate, clips = 'some paint clips'): string[] {
   const parts: string[] = [];
   const sky = skyMiss(now, wishes);
   const paint = balanceMiss(now, wishes);
   if (isOff(sky, wishes)) parts.push(`the sky is ${stopsOff(sky)}`);
   if (isOff(paint, wishes)) parts.push(`the paint is ${stopsOff(paint)}`);
-  if ((now.clippedFraction ?? 0) > CLIPPED_PAINT_ALLOWED)
-    parts.push('some paint clips, lit too unevenly for any exposure');
+  if ((now.clippedFraction ?? 0) > CLIPPED_PAINT_ALLOWED) parts.push(clips);
   if (parts.length === 0) parts.push('stars are over the trailing limit');
   return parts;
 }

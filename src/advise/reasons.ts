@@ -50,7 +50,7 @@ function uneven({ falloffStops, lights }: Facts, { changes }: Candidate): string
   const twice = light.distanceM * 2;
   const after = falloffStops * spreadAfter(falloffStops, light.distanceM, twice);
   return [
-    `${span}: ${light.name} at ${figure(twice)} m instead of ${figure(light.distanceM)} m, with four times the light, would make it about ${figure(after)}.`,
+    `${span}: ${light.name} at ${figure(twice)} m instead of ${figure(light.distanceM)} m, with up to four times the light, would make it about ${figure(after)}.`,
   ];
 }
 

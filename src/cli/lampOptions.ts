@@ -40,13 +40,28 @@ function powerOf(text: string): number {
 function checked(option: string, text: string, light: Light): Light {
   const { name, seconds, distanceM, power } = light;
   if (name.length > 40 || printable(name) !== name)
-    throw wrong(option, printable(text).slice(0, 60), 'a name of at most 40 printable letters');
+    throw refused(
+      option,
+      printable(text).slice(0, 60),
+      'the name is too long',
+      'name it in at most 40 printable letters',
+    );
   if (seconds === 0 || distanceM === 0 || power === 0)
-    throw wrong(option, text, 'figures above zero; leave a lamp out that was off');
-  if (power !== null && power > 1) throw wrong(option, text, 'power as a fraction of full power, 1 at most');
+    throw refused(
+      option,
+      text,
+      'no lamp lights with a zero',
+      'give figures above zero, and leave a lamp out that was off',
+    );
+  if (power !== null && power > 1)
+    throw refused(option, text, 'the power is over full power', 'give it as a part of full power: 0.5, or 50%');
   if ((seconds ?? 0) > LAMP_BOUNDS.seconds.most || (distanceM ?? 0) > LAMP_BOUNDS.distanceM.most)
-    throw wrong(option, text, 'seconds and metres that a person could have used');
+    throw refused(option, text, 'the figure is too large', 'give the seconds and metres that were used');
   return light;
+}
+
+function refused(option: string, text: string, why: string, remedy: string): PaintstopError {
+  return new PaintstopError('wrong-use', `${option} ${text}: ${why}`, remedy);
 }
 
 function wrong(option: string, text: string, wanted: string): PaintstopError {

@@ -7,6 +7,7 @@ import { groupFrames } from '../sequence/groupSetups.js';
 import { withKick } from './assembleNight.js';
 import { sincePrevious } from '../sequence/sincePrevious.js';
 import { factsOf } from './factsOf.js';
+import { impossibleCounts } from './notedCounts.js';
 import { lampShares, lampsApart, layersForAdvice, type Tried } from './lampsApart.js';
 
 export type { Try } from '../advise/history.js';
@@ -31,7 +32,9 @@ export function advisedAgain(
   const layers = separation === null || map === undefined ? null : layersForAdvice(separation, map);
   const facts = factsOf(reading, widestAperture, lamps, wishes, layers);
   const shares = map === undefined ? [] : lampShares(separation, map, reading.settings.widthPx);
-  const warnings = withKick(reading.warnings, kick);
+  const noted = impossibleCounts(lamps, reading.settings);
+  const others = reading.warnings.filter(({ code }) => code !== 'count-over-shutter');
+  const warnings = withKick([...others, ...noted], kick);
   const advised = { ...reading, warnings, lights: facts.lights, advice: advise(facts, tries) };
   return shares.length === 0 ? advised : { ...advised, lampShares: shares };
 }

@@ -12,6 +12,9 @@ const MOST_SAMPLES = 24;
 /** Where clipping hides more of the paint than this, its level says too little. */
 const MOST_CLIPPED = 0.2;
 
+/** Frames whose regions or notes may be wrong teach nothing. */
+const DOUBTFUL = ['uncertain-regions', 'count-over-shutter'];
+
 /**
  * What a frame teaches of its lamps: each that stands alone (told apart from several tries, or the only one noted) with its distance and
  * time known. Ground is taken to be as usual, so that a lamp used again on like ground gives like light.
@@ -20,7 +23,7 @@ export function lampsLearned(reading: Reading): KitLamp[] {
   const { settings, encoding, lights } = reading;
   const { iso, aperture, shutterSeconds } = settings;
   if (iso === null || aperture === null || shutterSeconds === null) return [];
-  if (reading.warnings.some(({ code }) => code === 'uncertain-regions')) return [];
+  if (reading.warnings.some(({ code }) => DOUBTFUL.includes(code))) return [];
   const mark = [settings.camera ?? '', settings.takenAt ?? '', reading.file].join(' ');
   return alone(reading).flatMap(({ name, levelStops }) => {
     const light = lights.find((own) => own.name === name);

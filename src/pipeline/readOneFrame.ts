@@ -13,6 +13,7 @@ import type { Light, Reading } from '../model/reading.js';
 import { REGION, type Grid, type Regions } from '../model/regions.js';
 import type { Wishes } from '../model/wishes.js';
 import { factsOf } from './factsOf.js';
+import { impossibleCounts } from './notedCounts.js';
 import { guidanceFor, type Tools } from './guidance.js';
 import { openFrame, type ReadOptions } from '../read/readFrame.js';
 import { settleRegions, splitGrid } from '../segment/segmentFrame.js';
@@ -83,7 +84,13 @@ export async function readOneFrame(
     },
     lights: facts.lights,
     advice: advise(facts),
-    warnings: [...frame.warnings, ...warnings, ...regions.warnings, ...doubts(grid, regions, skyStops, stars)],
+    warnings: [
+      ...frame.warnings,
+      ...warnings,
+      ...regions.warnings,
+      ...impossibleCounts(lights, frame.settings),
+      ...doubts(grid, regions, skyStops, stars),
+    ],
   };
   return { reading, widestAperture, frame, grid, regions, shapes, detection };
 }

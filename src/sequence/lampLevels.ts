@@ -20,11 +20,11 @@ export interface LampLevel {
 const ITS_PART = 0.5;
 const LEAST_CELLS = 40;
 
-/** Each lamp's light over the land where it is the greater part, as the last try had it; a lamp that lights too little is left out. */
+/** Each lamp's light over the land where it is the greater part, as the last try had it; a lamp that lights too little, or cannot be told from ambient light, is left out. */
 export function lampLevels(layers: readonly Layer[], { regions }: LightMap): LampLevel[] {
   const all = Float32Array.from(regions, (_, i) => layers.reduce((sum, { planes }) => sum + planes[1][i]!, 0));
-  return layers.flatMap(({ lamps, planes }): LampLevel[] => {
-    if (lamps.length === 0) return [];
+  return layers.flatMap(({ lamps, holdsAmbient, planes }): LampLevel[] => {
+    if (lamps.length === 0 || holdsAmbient) return [];
     const cells = Array.from(regions.keys()).filter(
       (i) => regions[i] !== REGION.sky && planes[1][i]! > 2 ** -10 && planes[1][i]! >= ITS_PART * all[i]!,
     );

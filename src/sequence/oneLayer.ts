@@ -28,7 +28,7 @@ export function layersOfOne(
     });
   });
   return [
-    { lamps: [], planes: ambient },
-    { lamps, planes: lit },
+    { lamps: [], holdsAmbient: true, planes: ambient },
+    { lamps, holdsAmbient: false, planes: lit },
   ];
 }

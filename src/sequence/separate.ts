@@ -17,6 +17,8 @@ export interface TryOfSetup {
 export interface Layer {
   /** Empty for sky and ambient light. */
   readonly lamps: readonly string[];
+  /** Sky and ambient light are in it, with lamps or without. */
+  readonly holdsAmbient: boolean;
   readonly planes: LightMap['planes'];
 }
 
@@ -65,7 +67,8 @@ export function separate(tries: readonly TryOfSetup[]): Separation | null {
   const layers = solveCells(tries, grouped).map((planes, g): Layer => {
     const isOff = groups[g]!.every((k) => last[k] === 0);
     if (isOff) planes.forEach((plane) => plane.fill(0));
-    return { lamps: groups[g]!.filter((k) => k > 0).map((k) => names[k - 1]!), planes };
+    const lamps = groups[g]!.filter((k) => k > 0).map((k) => names[k - 1]!);
+    return { lamps, holdsAmbient: groups[g]!.includes(0), planes };
   });
   return { layers, wouldTell: wouldTell(groups, names, tries) };
 }

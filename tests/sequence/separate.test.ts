@@ -146,13 +146,16 @@ describe('lamps told apart from three tries of a setup', () => {
       burnt: new Uint8Array(cells),
     };
     const layers = [
-      { lamps: [], planes: planes(0.01) },
-      { lamps: ['back'], planes: back },
-      { lamps: ['torch'], planes: planes(0.02) },
+      { lamps: [], holdsAmbient: true, planes: planes(0.01) },
+      { lamps: ['back'], holdsAmbient: false, planes: back },
+      { lamps: ['torch'], holdsAmbient: false, planes: planes(0.02) },
     ];
     expect(lampLevels(layers, map)).toEqual([
       { lamps: ['back'], levelStops: -2, clipsAlone: 0.25, areaFraction: 1, hotCell: 0 },
     ]);
+    // A lamp that cannot be told from ambient light has no level of its own.
+    const mixed = layers.slice(1).map((layer) => ({ ...layer, holdsAmbient: layer.lamps.includes('back') }));
+    expect(lampLevels(mixed, map)).toEqual([]);
   });
 
   it('say which frame would tell, when two lamps never changed apart', () => {

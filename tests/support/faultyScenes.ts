@@ -51,6 +51,8 @@ export function faultyScene(id: LessonId, seed: number): Faulty {
   });
   const sound: Partial<SceneSpec> = {
     focalMm,
+    widthPx: 1296,
+    heightPx: 864,
     pixelPitchUm: 36000 / 1296,
     settings: { iso: 1600, shutterSeconds: 15, aperture: 2.8 },
     lamps: [torch(-3)],

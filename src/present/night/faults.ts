@@ -6,7 +6,7 @@ const ADVICE: Readonly<Record<FaultId, string>> = {
   'paint-low': 'the painted ground was too dark against the sky. Count longer, use more power, or go nearer.',
   'paint-high':
     'the painted ground was too bright against the sky. Count shorter or dim; after raising ISO, halve the count for each stop.',
-  'paint-clipped': 'painted ground clipped. A lamp twice as far, four times as strong, lights it more evenly.',
+  'paint-clipped': 'painted ground clipped. A lamp twice as far, up to four times as strong, lights it more evenly.',
   'stars-trailed': 'the stars were too long. Use a shorter shutter, or wait until the tripod is still.',
   'stars-soft': 'the stars were out of focus. Focus on a bright star with the screen magnified, then tape the ring.',
   'noise-high': 'the sky was grainy. A longer shutter or a wider opening gives more light; ISO does not.',

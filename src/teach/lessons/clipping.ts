@@ -42,7 +42,7 @@ export const paintedClipped: Lesson = {
       remedies: [
         ...countTimes(of, 0.5, 'half as long'),
         ...powerTimes(of, 0.5, 'half'),
-        ...distanceTimes(of, Math.SQRT2, 'half as far again'),
+        ...distanceTimes(of, Math.SQRT2, '1.4 times'),
         advice('a diffuser over the lamp', 'about a stop less light, and softer edges'),
         ...isoTimes(of, 0.5),
       ],

@@ -167,9 +167,8 @@ export const paintHigh: Lesson = {
       remedies: [
         ...countTimes(of, 0.5, 'half as long'),
         ...powerTimes(of, 0.5, 'half'),
-        ...distanceTimes(of, Math.SQRT2, 'half as far again'),
+        ...distanceTimes(of, Math.SQRT2, '1.4 times'),
         advice('a diffuser, or the light bounced off a jacket', 'about a stop or two less'),
-        ...isoTimes(of, 0.5),
       ],
     };
   },
@@ -185,7 +184,7 @@ export const paintUneven: Lesson = {
   region: 'painted',
   sees: 'The painted ground spans {rangeStops} stops from its dim to its bright parts; its hottest place lies {hotStops} over its middle.',
   because:
-    'Light falls with the square of the distance: ground {distanceRatio} times as far from the lamp gets that many stops less. Dimming the lamp does not even it out; distance, height and movement do.',
+    'Light falls with the square of the distance: ground {distanceRatio} times as far from the lamp gets {rangeStops} stops less. Dimming the lamp does not even it out; distance, height and movement do.',
   arithmetic: '{distanceRatio} = 2 ^ ({rangeStops} / 2)',
   check: 'Walk the beam on and watch the near ground: what dazzles you will burn.',
   source: 'inverse square law',
