@@ -93,7 +93,11 @@ interface Pair {
   readonly ratio: number;
 }
 
-function comparePair({ count, light, clipped }: PaintSample, [one, other]: (typeof PAIRS)[number], least: number): Pair {
+function comparePair(
+  { count, light, clipped }: PaintSample,
+  [one, other]: (typeof PAIRS)[number],
+  least: number,
+): Pair {
   const either = (1 << one) | (1 << other);
   let [first, second, pixels] = [0, 0, 0];
   for (let i = 0; i < count; i++) {
