@@ -251,7 +251,10 @@ function candidateOf(
   };
 }
 
-/** The gain of the lamps that brings the paint to `total` times what it is now (bisection: paint never falls as lamps rise). */
+/**
+ * The gain of the lamps that brings the paint to `total` times what it is now, by bisection. A brighter lamp that paints more dim land may lower
+ * the middle of the paint; then any of the gains that serve will do, since what is chosen is judged by the forecast.
+ */
 function gainFor(facts: Facts, stopsAt: (gain: number) => number | null, total: number): number {
   const wanted = Math.log2(total);
   let low = -8;

@@ -14,9 +14,6 @@ const LEAST_BLOCKS = 20;
 const LITTLE_UNLIT = 0.12;
 const LEAST_UNLIT = 0.01;
 
-/** Where every bit of land is lit: a dark night's ambient light on land of mean reflectance (references: 0.16 of the open sky's). */
-const AMBIENT_UNDER_SKY_STOPS = 3;
-
 /**
  * How the foreground is spread over the ratio of lamp light to ambient light, and how bright it is there: from it follows which land a dimmer
  * or brighter lamp paints.
@@ -25,13 +22,12 @@ export function measureLandLevels(
   frame: Pick<Frame, 'luminanceWeights' | 'balance'>,
   grid: Grid,
   { mask, land }: { readonly mask: Uint8Array; readonly land: LandLight | null },
-  { sky, foreground, unlit }: Record<'sky' | 'foreground' | 'unlit', Pick<RegionLevels, 'areaFraction' | 'levelStops'>>,
+  { foreground, unlit }: Record<'foreground' | 'unlit', Pick<RegionLevels, 'areaFraction' | 'levelStops'>>,
   hidden: Omit<PutBack, 'brightest'>,
 ): LandLevels | null {
+  if (land === null) return null;
   const shows = unlit.areaFraction > LEAST_UNLIT && unlit.areaFraction >= LITTLE_UNLIT * foreground.areaFraction;
-  const guessed = land?.ambientStops ?? (sky.levelStops === null ? null : sky.levelStops - AMBIENT_UNDER_SKY_STOPS);
-  const ambientStops = (shows ? unlit.levelStops : null) ?? guessed;
-  if (land === null || ambientStops === null) return null;
+  const ambientStops = (shows ? unlit.levelStops : null) ?? land.ambientStops;
   const lightOf = blockReader(frame, grid, hidden);
   const counts = new Array<number>(BINS).fill(0);
   const levels = new Array<number>(BINS).fill(0);

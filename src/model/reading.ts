@@ -87,7 +87,7 @@ export interface LandLevels {
   readonly lowestStops: number;
   readonly stepStops: number;
   /** Ambient light on land without lamp light. */
-  readonly ambientStops: number | null;
+  readonly ambientStops: number;
   /** Share of the foreground in each step. */
   readonly shares: readonly number[];
   /** Mean level of that land, stops from clipping, with what clipping hides put back; null where there is none. */

@@ -29,7 +29,7 @@ function landAt(ratio: number, colours: typeof COLOURS | null) {
         colours,
       },
     },
-    { sky: region, foreground: region, unlit: region },
+    { foreground: region, unlit: region },
     { colour: null, allClippedStops: 0 },
   )!;
 }
