@@ -98,6 +98,12 @@ describe('the screen of watch', () => {
     for (const rows of [8, 12, 24, 40]) expect(text(rows, 4)).toContain('ISO 3200, and so on.');
   });
 
+  it('draws the plus sign before what is left out', async () => {
+    const shown = watchScreen(viewOf(withChanges(await read, 4)), 120, 24, ASCII_STROKES).map(({ text }) => text);
+    // Its bar, four marks wide, before the figure in the middle row of the letters.
+    expect(shown[9]).toMatch(/ #### +#####/);
+  });
+
   it('says keep when balanced', async () => {
     const reading = await read;
     const balanced: Reading = {

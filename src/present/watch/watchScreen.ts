@@ -174,7 +174,7 @@ function bigParts(reading: Reading, columns: number, rows: number, { block }: St
   const more = words.length - room;
   const shown = words.slice(0, room);
   // Half a change is worse than none: what is not shown large is counted behind the last word.
-  if (more > 0) shown[room - 1] = shown[room - 1]!.map((wording) => `${wording} +${String(more)}`);
+  if (more > 0) shown[room - 1] = shown[room - 1]!.map((wording) => `${wording}+${String(more)}`);
   return shown.flatMap((wordings, n): Part[] => {
     const lines = blockLetters(wordings, columns, block);
     return lines === null
