@@ -24,7 +24,7 @@ const LEAST_CELLS = 40;
 export function lampLevels(layers: readonly Layer[], { regions }: LightMap): LampLevel[] {
   const all = Float32Array.from(regions, (_, i) => layers.reduce((sum, { planes }) => sum + planes[1][i]!, 0));
   return layers.flatMap(({ lamps, holdsAmbient, planes }): LampLevel[] => {
-    if (lamps.length === 0 || holdsAmbient) return [];
+    if (holdsAmbient) return [];
     const cells = Array.from(regions.keys()).filter(
       (i) => regions[i] !== REGION.sky && planes[1][i]! > 2 ** -10 && planes[1][i]! >= ITS_PART * all[i]!,
     );

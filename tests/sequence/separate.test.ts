@@ -9,6 +9,7 @@ import { triedOf, type Tried } from '../../src/pipeline/foretellFrame.js';
 import { readOneFrame, type FrameResult } from '../../src/pipeline/readOneFrame.js';
 import { applyAdvice } from '../../src/scene/applyAdvice.js';
 import { encodeShot } from '../../src/scene/encode.js';
+import { randomScene } from '../../src/scene/randomScene.js';
 import { openScene, type Scene } from '../../src/scene/shoot.js';
 import type { SceneLamp, SceneSettings, SceneSpec } from '../../src/scene/spec.js';
 import { placed, placementOf } from '../../src/sequence/align.js';
@@ -201,7 +202,8 @@ describe('alignment', () => {
 describe('advice from lamps told apart', () => {
   it('offers to change one lamp alone, and foretells what that gives', async () => {
     // The torch is right; the stand lamp is a stop and a half too bright.
-    const spec = smallScene(21000, { skyStops: -4, moon: false, cloud: 0, blade: false, headlamp: false });
+    const changes = { skyStops: -4, moon: false, cloud: 0, blade: false, headlamp: false };
+    const spec = { ...randomScene(21000, { widthPx: 1296, heightPx: 864 }), ...changes };
     const [held, stand] = ['held', 'stand'].map((kind) => spec.lamps.find((lamp) => lamp.kind === kind)!);
     const lampsNow = (seconds: number, power: number): SceneLamp[] => [
       { ...held!, levelStops: -3, seconds, power: 1, distanceM: 7, visible: false },
@@ -244,7 +246,6 @@ describe('advice from lamps told apart', () => {
       lightsOf(lamps),
       DEFAULT_WISHES,
     );
-    // Figures of a reading are rounded to hundredths.
-    expect(Math.abs(after.reading.balance.stops! - alone!.predicted.balanceStops!)).toBeLessThan(0.355);
+    expect(Math.abs(after.reading.balance.stops! - alone!.predicted.balanceStops!)).toBeLessThan(0.35);
   });
 });
