@@ -4,6 +4,7 @@ import type { Facts } from './facts.js';
 import { withHistory, type Try } from './history.js';
 import { reasons } from './reasons.js';
 import { CLIPPED_PAINT_ALLOWED } from './rules/headroom.js';
+import { TRAIL_SLACK } from './rules/trail.js';
 import { outcomesOf, solve, type Scored, type Solution } from './solve.js';
 import { changesInWords, stopsOff } from './words.js';
 
@@ -25,8 +26,7 @@ export function advise(facts: Facts, tries: readonly Try[] = []): Advice {
   const solved = solve(facts);
   const stay = solved.stay.candidate;
   const limit = limitOf(facts, stay);
-  if (limit === null)
-    return { verdict: 'balanced', summary: 'Balanced: change nothing, keep shooting.', options: [], limit: null };
+  if (limit === null) return { verdict: 'balanced', summary: balancedInWords(facts, stay), options: [], limit: null };
   const solution = { ...solved, ranked: withHistory(solved.ranked, facts, tries) };
   const chosen = withOneLamp(pick(solution), solution, facts);
   const options = chosen.map((scored) => optionOf(facts, solution, scored));
@@ -35,6 +35,12 @@ export function advise(facts: Facts, tries: readonly Try[] = []): Advice {
   if (first === undefined || first.changes.length === 0 || gain < NOT_WORTH_A_CHANGE)
     return { verdict: 'adjust', summary: beyondReach(facts, stay, limit), options: [], limit };
   return { verdict: 'adjust', summary: first.says, options, limit: limitOf(facts, chosen[0]!.candidate) };
+}
+
+/** Stars up to a fifth over the trailing limit are let pass, but not in silence. */
+function balancedInWords({ trailPxAllowed }: Facts, { trailPx }: Candidate): string {
+  const over = trailPxAllowed !== null && trailPx !== null && trailPx > TRAIL_SLACK * trailPxAllowed;
+  return `Balanced: change nothing, keep shooting.${over ? ' The stars are a little over the trailing limit.' : ''}`;
 }
 
 /** A change that gains less than this is not worth the trouble. */

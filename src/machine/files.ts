@@ -87,14 +87,18 @@ export async function writeOwn(path: string, bytes: Buffer, isMarked: (head: Buf
       else await placeNew(temporary, path);
     });
   } catch (cause) {
-    const taken = codeOf(cause) === 'EEXIST' && (await exists(path));
-    throw new PaintstopError(
-      'cannot-write',
-      taken
-        ? `${path} exists and was not written by paintstop, so it was left alone`
-        : `${path} cannot be written (${codeOf(cause) ?? 'unknown fault'})`,
-    );
+    if (codeOf(cause) === 'EEXIST' && (await exists(path))) throw taken(path);
+    throw new PaintstopError('cannot-write', `${path} cannot be written (${codeOf(cause) ?? 'unknown fault'})`);
   }
+}
+
+/** Throws `cannot-write` where writePng would find a file that this program did not write: told before frames are read, it costs no wait. */
+export async function refuseForeign(path: string): Promise<void> {
+  if ((await exists(path)) && !(await isOurs(path, isMarkedPng))) throw taken(path);
+}
+
+function taken(path: string): PaintstopError {
+  return new PaintstopError('cannot-write', `${path} exists and was not written by paintstop, so it was left alone`);
 }
 
 /**

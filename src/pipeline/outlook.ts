@@ -84,8 +84,12 @@ export function outlookOf(
       LOOK_AHEAD,
     ).find(({ seen }) => seen !== 'sky');
     leavesSkyAt = leaves === undefined ? null : tell(leaves.seconds);
-    if (overSubjectAt !== null)
-      said.push(`the core stands over the subject at ${clockOf(overSubjectAt)}${left(secondsTo(overSubjectAt, time))}`);
+    if (overSubjectAt !== null) {
+      const seconds = secondsTo(overSubjectAt, time);
+      said.push(
+        `the core ${seconds < 0 ? 'stood' : 'stands'} over the subject at ${clockOf(overSubjectAt)}${left(seconds)}`,
+      );
+    }
     if (leaves !== undefined)
       said.push(`the core leaves the sky of this framing at ${clockOf(leavesSkyAt!)}${left(leaves.seconds)}`);
   }

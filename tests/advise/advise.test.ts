@@ -17,6 +17,15 @@ describe('advice', () => {
     expect(advise(facts({ skyStops: -4.3, paintedStops: -2.9 })).verdict).toBe('balanced');
   });
 
+  it('stars a little over the limit are let pass, and said', () => {
+    const within = advise(facts({ trailPx: 2.5, trailPxAllowed: 2.5 }));
+    const over = advise(facts({ trailPx: 2.9, trailPxAllowed: 2.5 }));
+    const far = advise(facts({ trailPx: 3.5, trailPxAllowed: 2.5 }));
+    expect([within.verdict, over.verdict, far.verdict]).toEqual(['balanced', 'balanced', 'adjust']);
+    expect(within.summary).not.toContain('trailing');
+    expect(over.summary).toContain('a little over the trailing limit');
+  });
+
   it('a sky one stop low and paint in balance with it: both come up together', () => {
     const best = advise(facts({ skyStops: -5, paintedStops: -3.5 })).options[0]!;
     expect(best.predicted.skyStops).toBeCloseTo(-4, 0);

@@ -110,6 +110,8 @@ describe('paintstop frame', () => {
     const refused = paintstop(['frame', good, '--picture', foreign]);
     expect(refused.status).toBe(2);
     expect(refused.err).toContain('was left alone');
+    // Told before the frame is read.
+    expect(refused.out).toBe('');
     expect(readFileSync(foreign, 'utf8')).toBe('mine');
     expect(paintstop(['frame', good, '--picture', good]).status).toBe(2);
     expect(paintstop(['frame', picture, '--picture', picture]).status).toBe(2);

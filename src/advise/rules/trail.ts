@@ -1,5 +1,8 @@
 import type { Rule } from './rule.js';
 
+/** Trails this many times the limit are on it, as near as they are measured. */
+export const TRAIL_SLACK = 1.03;
+
 /** Stars no longer than the limit: a shutter one stop over it costs nine tenths of a stop. */
 export const trail: Rule = {
   id: 'trail',
@@ -9,6 +12,6 @@ export const trail: Rule = {
       : {
           says: 'stars within the trailing limit',
           cost: ({ trailPx }) =>
-            trailPx === null || trailPx <= trailPxAllowed * 1.03 ? 0 : 0.9 * Math.log2(trailPx / trailPxAllowed),
+            trailPx === null || trailPx <= trailPxAllowed * TRAIL_SLACK ? 0 : 0.9 * Math.log2(trailPx / trailPxAllowed),
         },
 };
