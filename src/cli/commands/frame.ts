@@ -58,7 +58,7 @@ async function runFrame(given: readonly string[], options: FrameOptions, world: 
   if (drawn.length === 2 && drawn[0] === drawn[1])
     throw new PaintstopError('wrong-use', '--picture and --preview name one file', 'give them two names');
   await refuseInputs(given, [...outputs.values(), ...drawn]);
-  for (const path of [...outputs.values(), ...drawn]) await refuseForeign(path);
+  for (const path of drawn) await refuseForeign(path);
   let last: FrameResult | null = null;
   let read = 0;
   const reader = tryReader(options, await readTools(options), frames.length > 1 || options.preview !== undefined);
