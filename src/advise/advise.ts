@@ -1,5 +1,5 @@
 import type { Advice, Change, Limit, Option } from '../model/reading.js';
-import { balanceMiss, isOff, skyMiss, type Candidate } from './candidate.js';
+import { balanceMiss, isOff, skyMiss, trailsOver, type Candidate } from './candidate.js';
 import type { Facts } from './facts.js';
 import { withHistory, type Try } from './history.js';
 import { reasons } from './reasons.js';
@@ -37,9 +37,11 @@ export function advise(facts: Facts, tries: readonly Try[] = []): Advice {
   return { verdict: 'adjust', summary: first.says, options, limit: limitOf(facts, chosen[0]!.candidate) };
 }
 
-/** Stars up to a fifth over the trailing limit are let pass, but not in silence. */
-function balancedInWords({ trailPxAllowed }: Facts, { trailPx }: Candidate): string {
-  const over = trailPxAllowed !== null && trailPx !== null && trailPx > TRAIL_SLACK * trailPxAllowed;
+/** Stars up to so much over the trailing limit are let pass, but not in silence. */
+const TRAIL_LET_PASS = 1.2;
+
+function balancedInWords({ trailPxAllowed }: Facts, now: Candidate): string {
+  const over = trailsOver(now, trailPxAllowed, TRAIL_SLACK);
   return `Balanced: change nothing, keep shooting.${over ? ' The stars are a little over the trailing limit.' : ''}`;
 }
 
@@ -48,7 +50,7 @@ const NOT_WORTH_A_CHANGE = 0.12;
 
 /** Sky, balance, clipped paint and trail all inside what is wished. */
 function isInside({ wishes, trailPxAllowed }: Facts, now: Candidate): boolean {
-  const sharp = trailPxAllowed === null || now.trailPx === null || now.trailPx <= 1.2 * trailPxAllowed;
+  const sharp = !trailsOver(now, trailPxAllowed, TRAIL_LET_PASS);
   const unclipped = (now.clippedFraction ?? 0) <= CLIPPED_PAINT_ALLOWED;
   return sharp && unclipped && !isOff(skyMiss(now, wishes), wishes) && !isOff(balanceMiss(now, wishes), wishes);
 }

@@ -38,3 +38,8 @@ export function balanceMiss({ skyStops, paintedStops }: Exposed, wishes: Wishes)
 export function isOff(miss: number | null, wishes: Wishes): miss is number {
   return miss !== null && Math.abs(miss) > wishes.toleranceStops;
 }
+
+/** Stars trail more than `times` what is allowed; never where either is not known. */
+export function trailsOver({ trailPx }: Candidate, trailPxAllowed: number | null, times: number): boolean {
+  return trailPxAllowed !== null && trailPx !== null && trailPx > times * trailPxAllowed;
+}

@@ -87,7 +87,7 @@ export function outlookOf(
     if (overSubjectAt !== null) {
       const seconds = secondsTo(overSubjectAt, time);
       said.push(
-        `the core ${seconds < 0 ? 'stood' : 'stands'} over the subject at ${clockOf(overSubjectAt)}${left(seconds)}`,
+        `the core ${seconds > 0 ? 'stands' : 'stood'} over the subject at ${clockOf(overSubjectAt)}${left(seconds)}`,
       );
     }
     if (leaves !== undefined)
