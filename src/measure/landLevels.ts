@@ -27,7 +27,9 @@ export function measureLandLevels(
 ): LandLevels | null {
   if (land === null) return null;
   const shows = unlit.areaFraction > LEAST_UNLIT && unlit.areaFraction >= LITTLE_UNLIT * foreground.areaFraction;
-  const ambientStops = (shows ? unlit.levelStops : null) ?? land.ambientStops;
+  const { water } = land;
+  // Where colour tells, lamp light is off it already; unlit land holds up to as much lamp light as ambient.
+  const ambientStops = (shows && land.colours === null ? unlit.levelStops : null) ?? land.ambientStops;
   const lightOf = blockReader(frame, grid, hidden);
   const counts = new Array<number>(BINS).fill(0);
   const levels = new Array<number>(BINS).fill(0);
@@ -35,6 +37,7 @@ export function measureLandLevels(
   for (let i = 0; i < mask.length; i += 3) {
     if (mask[i] !== REGION.painted && mask[i] !== REGION.unlit) continue;
     total++;
+    if (water?.[i] === 1) continue;
     const seen = grid.luminance[i]!;
     const level = land.level[i]! + (seen > MAYBE_CLIPPED ? quickLog2(lightOf(i) / seen) : 0);
     const ratio = quickLog2(Math.max(1e-6, lampOverAmbient(level, land.warmth[i]!, ambientStops, land.colours)));
@@ -54,7 +57,7 @@ export function measureLandLevels(
 }
 
 /** Land this much over ambient light may still be unlit, since its reflectance varies; less where colour has a say too. */
-const REFLECTANCE_MARGIN = { level: 1.35, coloured: 1.15 };
+const REFLECTANCE_MARGIN = { level: 1.35, coloured: 1 };
 
 /** Colour tells the two lights apart where they are mixed; from so many stops over ambient light on, level tells better. */
 const COLOUR_TELLS_UNDER_STOPS = 3;

@@ -56,4 +56,6 @@ export interface LandLight {
   readonly warmth: Float32Array;
   /** log2(R/B) of both lights; null where they are too much alike. */
   readonly colours: { readonly ambient: number; readonly lamp: number } | null;
+  /** 1 for blocks that mirror the sky, which no lamp lights; null where there are none. */
+  readonly water: Uint8Array | null;
 }

@@ -17,6 +17,7 @@ export function colourTrust(level: number): number {
   return Math.max(0, Math.min(1, (level + 11.5) / 2.5));
 }
 
-function redPart(warmth: number): number {
+/** R / (R + B). */
+export function redPart(warmth: number): number {
   return 2 ** warmth / (1 + 2 ** warmth);
 }

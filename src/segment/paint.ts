@@ -2,7 +2,8 @@ import { boxBlur } from '../math/raster.js';
 import { quickLog2 } from '../math/quickLog2.js';
 import { quantile } from '../math/statistics.js';
 import { REGION, type Grid, type LandLight } from '../model/regions.js';
-import { colourTrust, mixedWarmth, shareOf } from '../physics/twoLights.js';
+import { colourTrust, mixedWarmth, redPart, shareOf } from '../physics/twoLights.js';
+import { mirroringWater } from './water.js';
 
 /** Without anything better, ambient light on land is this far under the sky (reflectance near 0.16 under an open sky). */
 const AMBIENT_UNDER_SKY_STOPS = 3;
@@ -19,25 +20,28 @@ const COLOUR_APART = 0.5;
  * values into `mask` where it holds foreground, and returns the land's light (null where there is too little land).
  */
 export function splitPaint(grid: Grid, mask: Uint8Array): LandLight | null {
-  const land = calmLand(grid, mask);
-  if (land.sample.length < 50) return null;
   const sky = meanColour(grid, mask);
+  const { land, water } = landWithoutWater(grid, mask, sky);
+  if (land.sample.length < 50) return null;
   const levels = land.sample.map((i) => land.level[i]!);
   const dimLevel = quantile(levels, 0.08);
   const holding = levels.filter((level) => level < HOLDS_COLOUR_STOPS);
   const burnt = 1 - holding.length / levels.length;
   // Beside burnt land lies land lit by the same lamp that still shows its colour.
-  const brightLevel = holding.length === 0 ? 0 : burnt > SOME_BURNT ? BESIDE_BURNT_STOPS : quantile(holding, 0.93);
-  const lamp = warmthOf(land, (level) => level >= brightLevel && level < HOLDS_COLOUR_STOPS);
+  const besideBurnt = Math.max(BESIDE_BURNT.stops, Math.min(BESIDE_BURNT.most, dimLevel + BESIDE_BURNT.overDim));
+  const brightLevel = holding.length === 0 ? 0 : burnt > SOME_BURNT ? besideBurnt : quantile(holding, 0.93);
+  const isBright = (level: number): boolean => level >= brightLevel && level < HOLDS_COLOUR_STOPS;
+  const top = warmthOf(land, isBright, burnt > SOME_BURNT ? BESIDE_BURNT.part : 0.5);
   const dim = warmthOf(land, (level) => level <= dimLevel + 0.3);
   const skyWarmth = sky === null ? null : Math.log2(sky.red / sky.blue);
   const skyLevel = sky === null ? null : Math.log2(sky.luminance);
-  const coloured = lamp !== null && skyWarmth !== null && lamp - GREYER * skyWarmth > COLOUR_APART;
-  const ambientLight = ambientOf(dimLevel, dim, coloured ? { lamp, sky: skyWarmth } : null, skyLevel);
+  const coloured = top !== null && skyWarmth !== null && top - GREYER * skyWarmth > COLOUR_APART;
+  const ambientLight = ambientOf(dimLevel, dim, coloured ? { lamp: top, sky: skyWarmth } : null, skyLevel);
   const { ambient, ambientWarmth, dimIsAmbient } = ambientLight;
+  const lamp = coloured ? unmixed(top, ambientWarmth, brightLevel - ambient) : 0;
   const halfway = coloured ? mixedWarmth(lamp, ambientWarmth) : 0;
   for (let i = 0; i < mask.length; i++) {
-    if (mask[i] !== REGION.unlit) continue;
+    if (mask[i] !== REGION.unlit || water?.[i] === 1) continue;
     const level = land.level[i]!;
     if (level > -0.8 || (skyLevel !== null && level > Math.max(skyLevel + MOONLIGHT_OVER_SKY_STOPS, ambient + 2))) {
       mask[i] = REGION.painted;
@@ -52,14 +56,39 @@ export function splitPaint(grid: Grid, mask: Uint8Array): LandLight | null {
     if (score > 0 && level > -12.5) mask[i] = REGION.painted;
   }
   const { level, warmth } = land;
-  return { ambientStops: ambient, level, warmth, colours: coloured ? { ambient: ambientWarmth, lamp } : null };
+  return { ambientStops: ambient, level, warmth, colours: coloured ? { ambient: ambientWarmth, lamp } : null, water };
+}
+
+/** Water is left out of the land's averages and statistics; its own light is kept. */
+function landWithoutWater(
+  grid: Grid,
+  mask: Uint8Array,
+  sky: { luminance: number } | null,
+): { land: CalmLand; water: Uint8Array | null } {
+  const all = calmLand(grid, mask, null);
+  const water = sky === null ? null : mirroringWater(grid, all, mask, Math.log2(sky.luminance));
+  if (water === null) return { land: all, water };
+  const land = calmLand(grid, mask, water);
+  return land.sample.length < 50 ? { land: all, water: null } : { land, water };
 }
 
 /** Over this a mean of blocks may hold clipped channels, and its colour is not the light's. */
 const HOLDS_COLOUR_STOPS = -0.8;
 
 const SOME_BURNT = 0.02;
-const BESIDE_BURNT_STOPS = -2.5;
+/** Where the lamp is all but alone: well over the dimmest land, and among its warmest. */
+const BESIDE_BURNT = { stops: -2.5, overDim: 1.2, most: -1.5, part: 0.75 };
+
+/** log2(R/B) of lamp light alone, from land that many stops over ambient light which has its part in it. */
+function unmixed(mixture: number, ambientWarmth: number, overStops: number): number {
+  const share = Math.max(LEAST_LAMP_PART, 1 - 2 ** -Math.max(0, overStops));
+  const [mixed, other] = [redPart(mixture), redPart(ambientWarmth)];
+  const red = Math.min(MOST_RED, Math.max(mixed, other + (mixed - other) / share));
+  return Math.log2(red / (1 - red));
+}
+
+const LEAST_LAMP_PART = 0.4;
+const MOST_RED = 0.85;
 
 /** Land mixes the light of the whole sky: its ambient colour (log2 R/B) is this part of the colour of the sky in the frame. */
 const GREYER = 0.6;
@@ -114,17 +143,18 @@ interface CalmLand {
   readonly sample: number[];
 }
 
-function calmLand(grid: Grid, mask: Uint8Array): CalmLand {
+function calmLand(grid: Grid, mask: Uint8Array, water: Uint8Array | null): CalmLand {
   const { width, height } = grid;
   const n = width * height;
   const reach = Math.max(1, Math.round(Math.max(width, height) / 200));
+  const isLand = (i: number): boolean => mask[i] === REGION.unlit && water?.[i] !== 1;
   const only = (plane: Float32Array): Float32Array => {
     const kept = new Float32Array(n);
-    for (let i = 0; i < n; i++) if (mask[i] === REGION.unlit) kept[i] = plane[i]!;
+    for (let i = 0; i < n; i++) if (isLand(i)) kept[i] = plane[i]!;
     return boxBlur(kept, width, height, reach);
   };
   const weight = new Float32Array(n);
-  for (let i = 0; i < n; i++) weight[i] = mask[i] === REGION.unlit ? 1 : 0;
+  for (let i = 0; i < n; i++) weight[i] = isLand(i) ? 1 : 0;
   const support = boxBlur(weight, width, height, reach);
   const light = only(grid.luminance);
   const red = only(grid.red);
@@ -134,7 +164,7 @@ function calmLand(grid: Grid, mask: Uint8Array): CalmLand {
   const sample: number[] = [];
   let seen = 0;
   for (let i = 0; i < n; i++) {
-    if (mask[i] !== REGION.unlit) continue;
+    if (!isLand(i)) continue;
     const share = Math.max(1e-6, support[i]!);
     level[i] = quickLog2(Math.max(DARKEST, light[i]! / share));
     warmth[i] = warmthFrom(red[i]! / share, blue[i]! / share);
@@ -151,9 +181,9 @@ function warmthFrom(red: number, blue: number): number {
   return quickLog2((Math.max(0, red) + LITTLE) / (Math.max(0, blue) + LITTLE));
 }
 
-function warmthOf(land: CalmLand, wanted: (level: number) => boolean): number | null {
+function warmthOf(land: CalmLand, wanted: (level: number) => boolean, part = 0.5): number | null {
   const values = land.sample.filter((i) => wanted(land.level[i]!)).map((i) => land.warmth[i]!);
-  return values.length < 12 ? null : quantile(values, 0.5);
+  return values.length < 12 ? null : quantile(values, part);
 }
 
 function meanColour(grid: Grid, mask: Uint8Array): { red: number; blue: number; luminance: number } | null {

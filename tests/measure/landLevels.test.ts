@@ -27,6 +27,7 @@ function landAt(ratio: number, colours: typeof COLOURS | null) {
         level: new Float32Array(count).fill(level),
         warmth: new Float32Array(count).fill(Math.log2(mixed / (1 - mixed))),
         colours,
+        water: null,
       },
     },
     { foreground: region, unlit: region },

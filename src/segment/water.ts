@@ -1,0 +1,139 @@
+import { boxBlur } from '../math/raster.js';
+import { quickLog2 } from '../math/quickLog2.js';
+import { quantile } from '../math/statistics.js';
+import { REGION, type Grid } from '../model/regions.js';
+import { colourTrust } from '../physics/twoLights.js';
+
+/** Land of the working grid: log2 luminance and log2(R/B) of each block, averaged over its neighbours. */
+interface Seen {
+  readonly level: Float32Array;
+  readonly warmth: Float32Array;
+}
+
+/** Water at a low angle returns a quarter of the sky's light to nearly all of it (Fresnel's equations, n = 1.33); where it is darker it mirrors hills. */
+const UNDER_SKY_STOPS = { least: 0.15, most: 2.2, mostOfHills: 6 };
+
+/** And does not change its colour, log2(R/B), while land greys it; a few blocks hold grain besides. */
+const COLOUR_OF_SKY = { calm: 0.14, grainy: 0.35 };
+
+/** Land of the sky's colour is found in spots; water lies in sheets. Part of a square of this part of the frame's width. */
+const SHEET = { part: 0.6, radius: 1 / 80 };
+
+/** Less of the foreground than this that shows the sky itself makes no difference. */
+const LEAST_PART = 0.04;
+
+const LITTLE = 2 ** -13.5;
+
+/**
+ * Foreground that mirrors the sky: no lamp lights it, and its light is not the ambient light on land. 1 where it does, one value a block;
+ * null where there is too little of it.
+ */
+export function mirroringWater(
+  grid: Pick<Grid, 'width' | 'height' | 'luminance' | 'red' | 'blue'>,
+  { level, warmth }: Seen,
+  mask: Uint8Array,
+  skyLevel: number,
+): Uint8Array | null {
+  const { width, height } = grid;
+  const sky = skyAsMirrored(grid, mask, skyLevel);
+  if (sky === null) return null;
+  const alike = new Float32Array(mask.length);
+  const land = new Float32Array(mask.length);
+  let all = 0;
+  let found = 0;
+  for (let i = 0; i < mask.length; i++) {
+    if (mask[i] !== REGION.unlit) continue;
+    all++;
+    land[i] = 1;
+    const under = sky.level - level[i]!;
+    if (!isLikeSky(under, warmth[i]!, sky, COLOUR_OF_SKY.calm)) continue;
+    alike[i] = 1;
+    if (under <= UNDER_SKY_STOPS.most) found++;
+  }
+  if (found < LEAST_PART * all) return null;
+  const radius = Math.max(1, Math.round(width * SHEET.radius));
+  const part = boxBlur(alike, width, height, radius);
+  const support = boxBlur(land, width, height, radius);
+  const sheet = new Float32Array(mask.length);
+  let sheets = 0;
+  for (let i = 0; i < mask.length; i++) {
+    if (land[i] === 0 || part[i]! < SHEET.part * support[i]!) continue;
+    sheet[i] = 1;
+    if (sky.level - level[i]! <= UNDER_SKY_STOPS.most) sheets++;
+  }
+  if (sheets < LEAST_PART * all) return null;
+  // Averages blur its shore; there the blocks themselves tell.
+  const near = boxBlur(sheet, width, height, 2 * radius);
+  const water = new Uint8Array(mask.length);
+  for (let i = 0; i < mask.length; i++) {
+    if (land[i] === 0 || near[i] === 0) continue;
+    water[i] = sheet[i] === 1 || looksLikeSky(grid, i, sky) ? 1 : 0;
+  }
+  return water;
+}
+
+/** The sky's level, its usual colour, and how that goes from row to row (glow at the horizon), log2(R/B). */
+interface MirroredSky {
+  readonly level: number;
+  readonly usual: number;
+  readonly coldest: number;
+  readonly warmest: number;
+}
+
+/** Sky in a row, blocks, from which on its mean is a colour. */
+const LEAST_IN_ROW = 40;
+
+/** Colours farther from the usual one are too much like lamp light. */
+const MOST_GLOW = 0.3;
+
+function skyAsMirrored(
+  { width, height, red, blue }: Pick<Grid, 'width' | 'height' | 'red' | 'blue'>,
+  mask: Uint8Array,
+  level: number,
+): MirroredSky | null {
+  const rows: number[] = [];
+  for (let y = 0; y < height; y += 4) {
+    let count = 0;
+    let [r, b] = [0, 0];
+    for (let i = y * width; i < (y + 1) * width; i += 3) {
+      if (mask[i] !== REGION.sky) continue;
+      count++;
+      r += red[i]!;
+      b += blue[i]!;
+    }
+    if (count >= LEAST_IN_ROW)
+      rows.push(Math.log2((Math.max(0, r / count) + LITTLE) / (Math.max(0, b / count) + LITTLE)));
+  }
+  if (rows.length < 5) return null;
+  const usual = quantile(rows, 0.5);
+  return {
+    level,
+    usual,
+    coldest: Math.max(usual - MOST_GLOW, quantile(rows, 0.05)),
+    warmest: Math.min(usual + MOST_GLOW, quantile(rows, 0.95)),
+  };
+}
+
+/** Hills in it are darker, and of the sky's usual colour. */
+function isLikeSky(under: number, warmth: number, sky: MirroredSky, within: number): boolean {
+  if (under < UNDER_SKY_STOPS.least || under > UNDER_SKY_STOPS.mostOfHills) return false;
+  if (under > UNDER_SKY_STOPS.most) return Math.abs(warmth - sky.usual) <= within;
+  return warmth >= sky.coldest - within && warmth <= sky.warmest + within;
+}
+
+/** Judged by nine blocks. */
+function looksLikeSky(
+  { width, luminance, red, blue }: Pick<Grid, 'width' | 'luminance' | 'red' | 'blue'>,
+  i: number,
+  sky: MirroredSky,
+): boolean {
+  const nine = (plane: Float32Array): number => {
+    let sum = 0;
+    for (let row = -width; row <= width; row += width)
+      for (let k = i + row - 1; k <= i + row + 1; k++) sum += plane[k] ?? plane[i]!;
+    return Math.max(0, sum / 9) + LITTLE;
+  };
+  const level = quickLog2(nine(luminance));
+  const grain = COLOUR_OF_SKY.grainy / Math.max(0.25, colourTrust(level));
+  return isLikeSky(sky.level - level, quickLog2(nine(red) / nine(blue)), sky, grain);
+}
