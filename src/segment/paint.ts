@@ -31,14 +31,15 @@ export function splitPaint(grid: Grid, mask: Uint8Array): LandLight | null {
   const besideBurnt = Math.max(BESIDE_BURNT.stops, Math.min(BESIDE_BURNT.most, dimLevel + BESIDE_BURNT.overDim));
   const brightLevel = holding.length === 0 ? 0 : burnt > SOME_BURNT ? besideBurnt : quantile(holding, 0.93);
   const isBright = (level: number): boolean => level >= brightLevel && level < HOLDS_COLOUR_STOPS;
-  const top = warmthOf(land, isBright, burnt > SOME_BURNT ? BESIDE_BURNT.part : 0.5);
+  const top = warmthOf(land, isBright);
   const dim = warmthOf(land, (level) => level <= dimLevel + 0.3);
   const skyWarmth = sky === null ? null : Math.log2(sky.red / sky.blue);
   const skyLevel = sky === null ? null : Math.log2(sky.luminance);
   const coloured = top !== null && skyWarmth !== null && top - GREYER * skyWarmth > COLOUR_APART;
   const ambientLight = ambientOf(dimLevel, dim, coloured ? { lamp: top, sky: skyWarmth } : null, skyLevel);
   const { ambient, ambientWarmth, dimIsAmbient } = ambientLight;
-  const lamp = coloured ? unmixed(top, ambientWarmth, brightLevel - ambient) : 0;
+  const slack = skyLevel === null ? STARLIT_SLACK : slackOf(ambient - (skyLevel - STARLIT_UNDER_SKY_STOPS));
+  const lamp = coloured ? unmixed(top, ambientWarmth, brightLevel - ambient + slack) : 0;
   const halfway = coloured ? mixedWarmth(lamp, ambientWarmth) : 0;
   for (let i = 0; i < mask.length; i++) {
     if (mask[i] !== REGION.unlit || water?.[i] === 1) continue;
@@ -76,8 +77,8 @@ function landWithoutWater(
 const HOLDS_COLOUR_STOPS = -0.8;
 
 const SOME_BURNT = 0.02;
-/** Where the lamp is all but alone: well over the dimmest land, and among its warmest. */
-const BESIDE_BURNT = { stops: -2.5, overDim: 1.2, most: -1.5, part: 0.75 };
+/** Where the lamp is all but alone: well over the dimmest land. */
+const BESIDE_BURNT = { stops: -2.5, overDim: 1.2, most: -1.5 };
 
 /** log2(R/B) of lamp light alone, from land that many stops over ambient light which has its part in it. */
 function unmixed(mixture: number, ambientWarmth: number, overStops: number): number {
@@ -85,6 +86,16 @@ function unmixed(mixture: number, ambientWarmth: number, overStops: number): num
   const [mixed, other] = [redPart(mixture), redPart(ambientWarmth)];
   const red = Math.min(MOST_RED, Math.max(mixed, other + (mixed - other) / share));
   return Math.log2(red / (1 - red));
+}
+
+/** Starlight has no part worth taking off in the brightest land, and less is known of it than of the Moon's light. */
+const STARLIT_SLACK = 1.5;
+const MOONLIT_SLACK = 0.3;
+
+/** `bright`: ambient light over what stars leave, stops. */
+function slackOf(bright: number): number {
+  const moonlit = Math.max(0, Math.min(1, bright / TOO_BRIGHT_FOR_STARS));
+  return STARLIT_SLACK + (MOONLIT_SLACK - STARLIT_SLACK) * moonlit;
 }
 
 const LEAST_LAMP_PART = 0.4;
@@ -181,9 +192,9 @@ function warmthFrom(red: number, blue: number): number {
   return quickLog2((Math.max(0, red) + LITTLE) / (Math.max(0, blue) + LITTLE));
 }
 
-function warmthOf(land: CalmLand, wanted: (level: number) => boolean, part = 0.5): number | null {
+function warmthOf(land: CalmLand, wanted: (level: number) => boolean): number | null {
   const values = land.sample.filter((i) => wanted(land.level[i]!)).map((i) => land.warmth[i]!);
-  return values.length < 12 ? null : quantile(values, part);
+  return values.length < 12 ? null : quantile(values, 0.5);
 }
 
 function meanColour(grid: Grid, mask: Uint8Array): { red: number; blue: number; luminance: number } | null {
