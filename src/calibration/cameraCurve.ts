@@ -10,6 +10,8 @@ export interface CurveRecord {
   readonly errorStops: number;
   /** Marks of the frames that were counted, so that none counts twice. */
   readonly frames: readonly string[];
+  /** Its slope is told, its height is not: it serves until a better one is found, and is not kept for the camera. */
+  readonly heightIsGuessed?: true;
 }
 
 export interface CurveBin {
@@ -36,9 +38,14 @@ export function withRecords(
   const all = new Map(known);
   for (const record of fresh) {
     const older = all.get(record.key);
-    if (older !== undefined && record.frames.every((frame) => older.frames.includes(frame))) continue;
+    if (older === undefined || (older.heightIsGuessed && !record.heightIsGuessed)) {
+      all.delete(record.key);
+      all.set(record.key, record);
+      continue;
+    }
+    if (record.heightIsGuessed || record.frames.every((frame) => older.frames.includes(frame))) continue;
     all.delete(record.key);
-    all.set(record.key, older === undefined ? record : merged(older, record));
+    all.set(record.key, merged(older, record));
   }
   return all;
 }

@@ -38,11 +38,12 @@ function isRecord(value: unknown): value is CurveRecord {
   );
 }
 
-/** Adds what pairs have shown, and returns all that is known now. */
+/** Adds what frames have shown, and returns all that is known now. Curves of a guessed height are in the answer, but not kept. */
 export async function keepCurves(folder: string, fresh: readonly CurveRecord[]): Promise<Map<string, CurveRecord>> {
   const before = byKey((await readStore(folder, STORE)) ?? []);
   const known = withRecords(before, fresh);
-  if ([...known].some(([key, record]) => before.get(key) !== record))
-    await writeStore(folder, STORE, [...known.values()].slice(-MOST_RECORDS));
+  const sure = [...known.values()].filter(({ heightIsGuessed }) => heightIsGuessed !== true);
+  if (sure.some((record) => before.get(record.key) !== record))
+    await writeStore(folder, STORE, sure.slice(-MOST_RECORDS));
   return known;
 }

@@ -8,7 +8,7 @@ import { groupSetups } from '../sequence/groupSetups.js';
 import type { Tried } from './lampsApart.js';
 import type { FrameResult } from './readOneFrame.js';
 
-/** A JPEG that was read by the guess of sRGB, as a try of its setup. */
+/** A JPEG whose camera's curve is not known, or only by a guess of its height, as a try of its setup. */
 export interface ToneTried {
   /** Camera and picture mode. */
   readonly key: string;
@@ -23,18 +23,22 @@ const MOST_TRIES = 5;
 /** What a pair of raw and JPEG shows of a code value outweighs what tries have shown. */
 const WEIGHT = 40;
 
+/** Curves that are known are known better. */
+const GUESSED_OVER_STOPS = 0.25;
+
 /** Null for a frame whose curve is known, or needs none, or whose camera is not told. */
 export async function toneTriedOf(
   bytes: Uint8Array,
-  { reading, grid, regions }: Pick<FrameResult, 'reading' | 'grid' | 'regions'>,
+  { reading, frame, grid, regions }: Pick<FrameResult, 'reading' | 'frame' | 'grid' | 'regions'>,
   record: Tried['record'],
 ): Promise<ToneTried | null> {
-  const { container, response } = reading.encoding;
-  if (container !== 'jpeg' || response !== 'srgb') return null;
+  const { container, response, levelUncertaintyStops } = reading.encoding;
+  const guessed = response === 'camera' && levelUncertaintyStops > GUESSED_OVER_STOPS;
+  if (container !== 'jpeg' || (response !== 'srgb' && !guessed)) return null;
   const key = await curveKeyOf(bytes);
   if (key === null) return null;
   const mark = `tries ${reading.settings.takenAt ?? ''} ${reading.file}`;
-  return { key, mark, sample: toneSampleOf(grid, regions.mask), record };
+  return { key, mark, sample: toneSampleOf(grid, regions.mask, guessed ? frame.toLinear : null), record };
 }
 
 /** The display curve of the last frame's camera and picture mode, from the tries of its setup, oldest first. */
@@ -58,5 +62,6 @@ export function curveOfTries(tries: readonly ToneTried[]): CurveRecord | null {
     channels: [bins, bins, bins],
     errorStops: Math.max(LEAST_ERROR_STOPS, found.errorStops),
     frames: own.map(({ mark }) => mark),
+    ...(found.heightIsGuessed && { heightIsGuessed: true as const }),
   };
 }

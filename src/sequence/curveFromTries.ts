@@ -6,7 +6,7 @@ import type { Light } from '../model/reading.js';
 import type { ToneSample } from '../model/toneSample.js';
 import { srgbToLinear } from '../physics/encoding.js';
 import { distanceRatio } from '../physics/exposure.js';
-import { crossings, pairRows, type Change, type Crossing, type PairRow } from './tonePairs.js';
+import { crossings, NOTHING_NOTED, pairRows, type Change, type Crossing, type PairRow } from './tonePairs.js';
 
 /** A try of a setup as its JPEG shows it. */
 export interface ToneTry {
@@ -19,6 +19,8 @@ export interface ToneTry {
 export interface FoundCurve {
   readonly stopsOf: (code: number) => number;
   readonly errorStops: number;
+  /** Nothing went white: differences of light are told, their height is guessed. */
+  readonly heightIsGuessed: boolean;
   /** Code values that the tries have shown. */
   readonly lowest: number;
   readonly highest: number;
@@ -27,8 +29,7 @@ export interface FoundCurve {
 /** Where the curve's distance from sRGB is worked out, stops from white by sRGB; straight between. */
 const KNOTS = [-10, -9, -8, -7, -6, -5, -4, -3, -2.5, -2, -1.5, -1, -0.75, -0.5, -0.25, 0];
 
-/** Tries must lie this far apart, and the fit must be this good, before it is worth more than the guess of sRGB. */
-const LEAST_APART_STOPS = 0.6;
+/** The fit must be this good before it is worth more than the guess of sRGB. */
 const WORST_ERROR_STOPS = 0.25;
 const LEAST_ROWS = 12;
 const MOST_UNLIKE_STOPS = 0.4;
@@ -47,23 +48,25 @@ export function curveFromTries(tries: readonly ToneTry[]): FoundCurve | null {
   for (let a = 0; a < tries.length; a++)
     for (let b = 0; b < tries.length; b++) {
       const change = changeBetween(tries[a]!, tries[b]!);
-      if (a === b || change === null || change.through < LEAST_APART_STOPS) continue;
+      if (a === b || change === null) continue;
       const [dark, bright] = [tries[a]!.sample, tries[b]!.sample];
       if (dark.codes.length !== bright.codes.length) continue;
-      rows.push(...pairRows(dark, bright, change, pairs));
+      const found = pairRows(dark, bright, change, pairs);
+      if (found.length === 0) continue;
+      rows.push(...found);
       tops.push(...crossings(dark, bright, change, pairs));
-      noted.push({ stops: change.paint, spread: change.paintSpread });
+      noted.push(change.paint ?? { stops: 0, spread: NOTHING_NOTED });
       pairs++;
     }
-  if (rows.length < LEAST_ROWS || tops.length === 0) return null;
-  const answer = solved(rows, tops, noted);
+  if (rows.length < LEAST_ROWS) return null;
+  const heightIsGuessed = tops.length === 0;
+  const answer = heightIsGuessed ? solvedByGuess(rows, noted) : solved(rows, tops, noted, null);
   if (answer === null) return null;
-  const errorStops = Number(
-    Math.hypot(0.07, answer.unrest, answer.anchorUnrest, 0.5 * Math.min(...noted.map(({ spread }) => spread))).toFixed(
-      2,
-    ),
-  );
-  if (errorStops > WORST_ERROR_STOPS) return null;
+  // What the camera's settings changed is sure; of counts alone the slope is no better than they are.
+  const counts = rows.some(({ painted }) => !painted) ? 0 : 0.5 * Math.min(...noted.map((paint) => paint.spread));
+  const spread = Math.hypot(0.07, answer.unrest, answer.anchorUnrest, counts);
+  if (spread > WORST_ERROR_STOPS) return null;
+  const errorStops = Number(Math.hypot(spread, heightIsGuessed ? GUESSED_HEIGHT.stops : 0).toFixed(2));
   const seen = rows.flatMap(({ dark, bright }) => [dark, bright]);
   return {
     stopsOf: (code) => {
@@ -71,6 +74,7 @@ export function curveFromTries(tries: readonly ToneTry[]): FoundCurve | null {
       return display + answer.over(display);
     },
     errorStops,
+    heightIsGuessed,
     lowest: quantile(seen, 0.01),
     highest: quantile(seen, 1),
   };
@@ -87,12 +91,20 @@ function changeBetween(dark: ToneTry, bright: ToneTry): Change | null {
   const through = sensitivity + Math.log2(shutterTo / shutterFrom);
   const each = bright.lights.map((light) => ownChange(dark.lights, light, sensitivity, through));
   const known = each.filter((change) => change !== null);
-  if (known.length < each.length || each.length === 0) return { through, paint: sensitivity, paintSpread: 0.6 };
+  if (known.length < each.length || each.length === 0)
+    return { through, paint: { stops: sensitivity, spread: NOTHING_NOTED } };
   const [low, high] = [Math.min(...known.map(({ stops }) => stops)), Math.max(...known.map(({ stops }) => stops))];
   const spread = Math.max(...known.map((change) => change.spread));
-  // Lamps that changed by different factors mix to another one in each place.
-  if (high - low > MOST_UNLIKE_STOPS) return null;
-  return { through, paint: (low + high) / 2, paintSpread: Math.hypot(spread, (high - low) / 2) };
+  // Lamps that changed by different factors, or were moved, change the paint by another one in each place.
+  if (high - low > MOST_UNLIKE_STOPS || isMoved(dark.lights, bright.lights)) return { through, paint: null };
+  return { through, paint: { stops: (low + high) / 2, spread: Math.hypot(spread, (high - low) / 2) } };
+}
+
+function isMoved(before: readonly Light[], now: readonly Light[]): boolean {
+  return now.some(({ name, distanceM }) => {
+    const was = before.find((own) => own.name === name)?.distanceM ?? null;
+    return was !== null && distanceM !== null && Math.abs(Math.log2(distanceM / was)) > 0.01;
+  });
 }
 
 function ownChange(
@@ -130,6 +142,23 @@ interface Answer {
   readonly anchorUnrest: number;
 }
 
+/**
+ * Where nothing went white: code 255 is held near sensor white, and middle grey (code 118, 18 % of white) of a curve of a camera's own near
+ * 12.7 % of saturation, half a stop lower (ISO 12232:2019, saturation-based speed, its half stop of headroom). A curve as even as sRGB is
+ * taken for sRGB.
+ */
+const GUESSED_HEIGHT = { stops: 0.25, white: 20, grey: 50, greyAt: -2.44, greyOver: -0.53 };
+/** How much steeper than sRGB a camera's own curve is between these, stops. */
+const OWN_CURVE = { from: -5.5, to: -2.5, least: 0.05, sure: 0.25 };
+
+function solvedByGuess(rows: readonly PairRow[], noted: readonly { stops: number; spread: number }[]): Answer | null {
+  const even = solved(rows, [], noted, { grey: 0 });
+  if (even === null) return null;
+  const steeper = even.over(OWN_CURVE.from) - even.over(OWN_CURVE.to);
+  const own = Math.max(0, Math.min(1, (steeper - OWN_CURVE.least) / (OWN_CURVE.sure - OWN_CURVE.least)));
+  return own === 0 ? even : solved(rows, [], noted, { grey: own * GUESSED_HEIGHT.greyOver });
+}
+
 const ROUNDS = 6;
 const SMOOTH = 30;
 const TOWARDS_SRGB = 0.3;
@@ -140,6 +169,7 @@ function solved(
   rows: readonly PairRow[],
   tops: readonly Crossing[],
   noted: readonly { stops: number; spread: number }[],
+  guess: { readonly grey: number } | null,
 ): Answer | null {
   const size = KNOTS.length + noted.length;
   let x: number[] = [...KNOTS.map(() => 0), ...noted.map(({ stops }) => stops)];
@@ -183,6 +213,10 @@ function solved(
     KNOTS.forEach((_, i) => {
       add([[i, 1]], 0, TOWARDS_SRGB);
     });
+    if (guess !== null) {
+      add([[KNOTS.length - 1, 1]], 0, GUESSED_HEIGHT.white);
+      add(between(GUESSED_HEIGHT.greyAt), guess.grey, GUESSED_HEIGHT.grey);
+    }
     const next = solveSystem(gram, right);
     if (next === null) return null;
     x = next;
@@ -193,6 +227,6 @@ function solved(
       rows.map((row) => Math.abs(missOfRow(row))),
       0.68,
     ),
-    anchorUnrest: Math.max(...tops.map((top) => Math.abs(missOfTop(top)))),
+    anchorUnrest: Math.max(0, ...tops.map((top) => Math.abs(missOfTop(top)))),
   };
 }

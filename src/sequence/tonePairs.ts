@@ -6,9 +6,8 @@ import { srgbToLinear } from '../physics/encoding.js';
 export interface Change {
   /** Sky, ambient light and all that burns through. */
   readonly through: number;
-  /** The paint, as noted, and one standard deviation of that. */
-  readonly paint: number;
-  readonly paintSpread: number;
+  /** The paint, as noted, and one standard deviation of that; null where it changed by another factor in each place. */
+  readonly paint: { readonly stops: number; readonly spread: number } | null;
 }
 
 /** Places that read `dark` in the one try read `bright` in the other (medians; stops from white by sRGB). */
@@ -49,7 +48,31 @@ const BIN = 0.1;
 const LEAST_IN_BIN = 8;
 const MOST_WEIGHT = 60;
 
-export function pairRows(dark: ToneSample, bright: ToneSample, { through }: Change, pair: number): PairRow[] {
+/**
+ * Tries must lie this far apart in what is compared, stops. Codes may follow each other by less or more than the light, as the curve is
+ * steep; places that do so by much less or more are lit by the other light too.
+ */
+const LEAST_APART = 0.6;
+const STEEPNESS = { part: 0.45, stops: 0.3 };
+/** Paint of which nothing is noted may have changed by this much besides. */
+const UNNOTED = 1.2;
+
+/** What the light of these places changed by; null where they tell nothing. */
+function changeOf({ through, paint }: Change, painted: boolean): { stops: number; within: number } | null {
+  if (!painted) return through < LEAST_APART ? null : { stops: through, within: withinOf(through) };
+  if (paint === null) return null;
+  if (paint.spread >= NOTHING_NOTED)
+    return through < LEAST_APART ? null : { stops: paint.stops, within: UNNOTED + withinOf(paint.stops) };
+  return paint.stops < LEAST_APART ? null : { stops: paint.stops, within: withinOf(paint.stops) };
+}
+
+export const NOTHING_NOTED = 0.6;
+
+function withinOf(stops: number): number {
+  return STEEPNESS.stops + STEEPNESS.part * Math.abs(stops);
+}
+
+export function pairRows(dark: ToneSample, bright: ToneSample, change: Change, pair: number): PairRow[] {
   const bins = new Map<number, number[]>();
   each(dark, bright, (from, to, painted) => {
     if (from < LOWEST || to > HIGHEST) return;
@@ -64,7 +87,10 @@ export function pairRows(dark: ToneSample, bright: ToneSample, { through }: Chan
     const painted = (key & 1) === 1;
     const weight = Math.min(MOST_WEIGHT, Math.sqrt(values.length));
     const middle = values[values.length >> 1]!;
-    return [{ dark: ((key - (painted ? 1 : 0)) / 2) * BIN, bright: middle, painted, through, pair, weight }];
+    const from = ((key - (painted ? 1 : 0)) / 2) * BIN;
+    const told = changeOf(change, painted);
+    if (told === null || Math.abs(middle - from - told.stops) > told.within) return [];
+    return [{ dark: from, bright: middle, painted, through: change.through, pair, weight }];
   });
 }
 
@@ -79,8 +105,10 @@ const LEAST_BESIDE = 60;
 const BESIDE = Math.round(0.5 / STEP);
 
 /** The reading that best parts places white in the brighter try from those that are not: one for the paint, one for the rest. */
-export function crossings(dark: ToneSample, bright: ToneSample, { through }: Change, pair: number): Crossing[] {
+export function crossings(dark: ToneSample, bright: ToneSample, change: Change, pair: number): Crossing[] {
+  const { through } = change;
   return [false, true].flatMap((painted) => {
+    if (changeOf(change, painted) === null) return [];
     const white = new Float64Array(STEPS);
     const under = new Float64Array(STEPS);
     each(dark, bright, (from, to, own) => {

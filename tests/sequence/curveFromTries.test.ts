@@ -87,7 +87,7 @@ describe('the display curve from several JPEGs of a setup', () => {
         distanceM,
         power,
       }));
-      tries.push({ sample: toneSampleOf(grid, regions.mask), settings: reading.settings, lights });
+      tries.push({ sample: toneSampleOf(grid, regions.mask, null), settings: reading.settings, lights });
     }
     const found = curveFromTries(tries)!;
     expect(found).not.toBeNull();
@@ -115,10 +115,56 @@ describe('the display curve from several JPEGs of a setup', () => {
     expect(curveFromTries([one, unknown])).toBeNull();
     const other: ToneSample = { codes: new Uint16Array(30), regions: new Uint8Array(10) };
     expect(curveFromTries([one, { ...worked(linearToSrgb, 1600), sample: other }])).toBeNull();
-    // Two lamps changed by different factors mix to another one in every place.
+  });
+
+  it('where lamps changed unlike or were moved, the rest tells differences of light, and the height is guessed', () => {
     const back: Light = { name: 'back', kind: 'stand', seconds: null, distanceM: 8, power: 1 };
-    const before = { ...one, lights: [TORCH, back] };
-    const after = { ...worked(linearToSrgb, 1600), lights: [TORCH, { ...back, power: 0.25 }] };
-    expect(curveFromTries([before, after])).toBeNull();
+    const before = { ...worked(linearToSrgb, 800), lights: [TORCH, back] };
+    for (const now of [
+      { ...back, power: 0.25 },
+      { ...back, distanceM: 12 },
+    ]) {
+      const found = curveFromTries([before, { ...worked(linearToSrgb, 1600), lights: [TORCH, now] }])!;
+      expect(found.heightIsGuessed).toBe(true);
+      expect(found.errorStops).toBeGreaterThan(0.25);
+      const at = (stops: number): number => found.stopsOf(255 * linearToSrgb(2 ** stops));
+      for (const stops of [-7, -5, -4]) expect(Math.abs(at(-3.5) - at(stops) - (-3.5 - stops))).toBeLessThan(0.1);
+    }
+  });
+
+  it('finds the slope of a camera-like curve where nothing goes white', () => {
+    const steep = (light: number): number => {
+      const shown = linearToSrgb(Math.min(1, light * 2 ** 0.4));
+      return shown + 0.4 * (shown * shown * (3 - 2 * shown) - shown);
+    };
+    const dim = (iso: number): ToneTry => {
+      const tried = worked(steep, iso);
+      const regions = tried.sample.regions.map((region, i) =>
+        Math.max(tried.sample.codes[i * 3]!, 0) > 65535 * steep(0.25) ? REGION.source : region,
+      );
+      return { ...tried, sample: { ...tried.sample, regions } };
+    };
+    const found = curveFromTries([dim(400), dim(1000)])!;
+    expect(found.heightIsGuessed).toBe(true);
+    const at = (stops: number): number => found.stopsOf(255 * steep(2 ** stops));
+    for (const stops of [-6, -5, -4, -3]) expect(Math.abs(at(-2.5) - at(stops) - (-2.5 - stops))).toBeLessThan(0.12);
+    const asSrgb = (stops: number): number => Math.log2(srgbToLinear(steep(2 ** stops)));
+    expect(asSrgb(-2.5) - asSrgb(-5) - 2.5).toBeGreaterThan(0.3);
+    // Of a camera half a stop brighter than its sensor: the guess is nearer than sRGB's.
+    expect(Math.abs(at(-3) + 3)).toBeLessThan(Math.abs(asSrgb(-3) + 3) + 0.1);
+    expect(Math.abs(at(-3) + 3)).toBeLessThan(0.35);
+  });
+
+  it('takes an even curve for sRGB where nothing goes white', () => {
+    const dim = (iso: number): ToneTry => {
+      const tried = worked(linearToSrgb, iso);
+      const regions = tried.sample.regions.map((region, i) =>
+        tried.sample.codes[i * 3]! > 65535 * linearToSrgb(0.25) ? REGION.source : region,
+      );
+      return { ...tried, sample: { ...tried.sample, regions } };
+    };
+    const found = curveFromTries([dim(400), dim(1000)])!;
+    for (const stops of [-6, -5, -4, -3])
+      expect(Math.abs(found.stopsOf(255 * linearToSrgb(2 ** stops)) - stops)).toBeLessThan(0.12);
   });
 });

@@ -161,7 +161,8 @@ async function watchUntilEnd(
       toned.push({ ...seen.sketch.tone, record: { ...seen.record, reading } });
       toned.splice(0, toned.length - MOST_TRIES);
       const curve = curveOfTries(toned);
-      if (curve !== null) curves = await keepCurves(configFolder(), [curve]);
+      if (curve !== null && !(curve.heightIsGuessed && curves.has(curve.key)))
+        curves = await keepCurves(configFolder(), [curve]);
     }
     await keepLast(seen.record);
     if (options.preview !== undefined && seen.sketch?.drawn != null) {

@@ -1,0 +1,77 @@
+import { mkdtempSync, readdirSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { curveTables, type CurveRecord } from '../../src/calibration/cameraCurve.js';
+import { keepCurves, knownCurves } from '../../src/machine/curveStore.js';
+import { toneSampleOf } from '../../src/measure/toneSample.js';
+import { REGION, type Grid } from '../../src/model/regions.js';
+import { srgbToLinear } from '../../src/physics/encoding.js';
+
+function record(over: number, frames: readonly string[], heightIsGuessed = false): CurveRecord {
+  const bins = Array.from({ length: 250 }, (_, n) => n + 3).map((code) => ({
+    code,
+    stops: Math.log2(srgbToLinear(code / 255)) + over,
+    weight: 40,
+  }));
+  return {
+    key: 'Tarn 1',
+    channels: [bins, bins, bins],
+    errorStops: heightIsGuessed ? 0.3 : 0.1,
+    frames,
+    ...(heightIsGuessed && { heightIsGuessed: true as const }),
+  };
+}
+
+describe('a curve whose height is guessed', () => {
+  let folder: string;
+  beforeAll(() => {
+    folder = mkdtempSync(join(tmpdir(), 'paintstop-'));
+  });
+  afterAll(() => {
+    rmSync(folder, { recursive: true, force: true });
+  });
+
+  it('serves, and is not kept', async () => {
+    const guess = record(-0.5, ['a', 'b'], true);
+    expect((await keepCurves(folder, [guess])).get('Tarn 1')).toBe(guess);
+    expect(readdirSync(folder)).toEqual([]);
+    expect((await knownCurves(folder)).size).toBe(0);
+  });
+
+  it('gives way to one that is told, and never takes its place or a part of it', async () => {
+    const told = record(-0.2, ['a', 'b', 'c']);
+    const both = await keepCurves(folder, [record(-0.5, ['a', 'b'], true), told]);
+    expect(both.get('Tarn 1')).toBe(told);
+    const after = await keepCurves(folder, [record(-0.5, ['d', 'e'], true)]);
+    expect(after.get('Tarn 1')).toEqual(told);
+    expect((await knownCurves(folder)).get('Tarn 1')).toEqual(told);
+  });
+});
+
+describe('a tone sample', () => {
+  it('has the codes of the JPEG, whatever curve it was read by', () => {
+    const tables = curveTables(record(-0.4, ['a']))!;
+    const width = 20;
+    const codes = Array.from({ length: width * 3 }, (_, i) => 12 + 4 * (i % 60));
+    const planeOf = (table: (code: number) => number): Grid => {
+      const plane = Float32Array.from(codes, table);
+      return { width, height: 3, blockPx: 1, red: plane, green: plane, blue: plane, luminance: plane };
+    };
+    const mask = new Uint8Array(codes.length).fill(REGION.sky);
+    const bySrgb = toneSampleOf(
+      planeOf((code) => srgbToLinear(code / 255)),
+      mask,
+      null,
+    );
+    const byCurve = toneSampleOf(
+      planeOf((code) => tables[0][code]!),
+      mask,
+      tables,
+    );
+    codes.forEach((code, i) => {
+      expect(Math.abs(bySrgb.codes[i * 3]! / 257 - code)).toBeLessThan(0.1);
+      expect(Math.abs(byCurve.codes[i * 3]! / 257 - code)).toBeLessThan(0.1);
+    });
+  });
+});
