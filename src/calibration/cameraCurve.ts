@@ -10,8 +10,8 @@ export interface CurveRecord {
   readonly errorStops: number;
   /** Marks of the frames that were counted, so that none counts twice. */
   readonly frames: readonly string[];
-  /** Its slope is told, its height is not: it serves until a better one is found, and is not kept for the camera. */
-  readonly heightIsGuessed?: true;
+  /** Its slope is told but not its height, or its bright part but not its dark one: it serves until a better one is found, and is not kept for the camera. */
+  readonly partlyGuessed?: true;
 }
 
 export interface CurveBin {
@@ -38,12 +38,12 @@ export function withRecords(
   const all = new Map(known);
   for (const record of fresh) {
     const older = all.get(record.key);
-    if (older === undefined || (older.heightIsGuessed && !record.heightIsGuessed)) {
+    if (older === undefined || (older.partlyGuessed && !record.partlyGuessed)) {
       all.delete(record.key);
       all.set(record.key, record);
       continue;
     }
-    if (record.heightIsGuessed || record.frames.every((frame) => older.frames.includes(frame))) continue;
+    if (record.partlyGuessed || record.frames.every((frame) => older.frames.includes(frame))) continue;
     all.delete(record.key);
     all.set(record.key, merged(older, record));
   }

@@ -35,9 +35,9 @@ export function tryReader(options: ReadingOptions, given: Tools, together: boole
     toned.push(tone);
     toned.splice(0, toned.length - MOST_TRIES);
     const curve = curveOfTries(toned);
-    if (curve === null || (curve.heightIsGuessed && tools.curves?.has(curve.key))) return result;
+    if (curve === null || (curve.partlyGuessed && tools.curves?.has(curve.key))) return result;
     tools = { ...tools, curves: await keepCurves(configFolder(), [curve]) };
-    if (!curve.heightIsGuessed) toned.length = 0;
+    if (!curve.partlyGuessed) toned.length = 0;
     let last = result;
     for (const [n, { frame, lamps }] of sources.entries()) {
       last = (await readFrameFile(frame, options, lamps, tools)).result;

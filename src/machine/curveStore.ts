@@ -42,7 +42,7 @@ function isRecord(value: unknown): value is CurveRecord {
 export async function keepCurves(folder: string, fresh: readonly CurveRecord[]): Promise<Map<string, CurveRecord>> {
   const before = byKey((await readStore(folder, STORE)) ?? []);
   const known = withRecords(before, fresh);
-  const sure = [...known.values()].filter(({ heightIsGuessed }) => heightIsGuessed !== true);
+  const sure = [...known.values()].filter(({ partlyGuessed }) => partlyGuessed !== true);
   if (sure.some((record) => before.get(record.key) !== record))
     await writeStore(folder, STORE, sure.slice(-MOST_RECORDS));
   return known;

@@ -62,6 +62,6 @@ export function curveOfTries(tries: readonly ToneTried[]): CurveRecord | null {
     channels: [bins, bins, bins],
     errorStops: Math.max(LEAST_ERROR_STOPS, found.errorStops),
     frames: own.map(({ mark }) => mark),
-    ...(found.heightIsGuessed && { heightIsGuessed: true as const }),
+    ...(found.partlyGuessed && { partlyGuessed: true as const }),
   };
 }

@@ -19,8 +19,8 @@ export interface ToneTry {
 export interface FoundCurve {
   readonly stopsOf: (code: number) => number;
   readonly errorStops: number;
-  /** Nothing went white: differences of light are told, their height is guessed. */
-  readonly heightIsGuessed: boolean;
+  /** Nothing went white, so that differences of light are told and their height is guessed; or only the paint tells, and the sky's end is guessed. */
+  readonly partlyGuessed: boolean;
   /** Code values that the tries have shown. */
   readonly lowest: number;
   readonly highest: number;
@@ -59,14 +59,15 @@ export function curveFromTries(tries: readonly ToneTry[]): FoundCurve | null {
       pairs++;
     }
   if (rows.length < LEAST_ROWS) return null;
-  const heightIsGuessed = tops.length === 0;
-  const answer = heightIsGuessed ? solvedByGuess(rows, noted) : solved(rows, tops, noted, null);
+  const paintOnly = rows.every(({ painted }) => painted);
+  const partlyGuessed = tops.length === 0 || paintOnly;
+  const answer = tops.length === 0 ? solvedByGuess(rows, noted) : solved(rows, tops, noted, null);
   if (answer === null) return null;
   // What the camera's settings changed is sure; of counts alone the slope is no better than they are.
-  const counts = rows.some(({ painted }) => !painted) ? 0 : 0.5 * Math.min(...noted.map((paint) => paint.spread));
+  const counts = !paintOnly ? 0 : 0.5 * Math.min(...noted.map((paint) => paint.spread));
   const spread = Math.hypot(0.07, answer.unrest, answer.anchorUnrest, counts);
   if (spread > WORST_ERROR_STOPS) return null;
-  const errorStops = Number(Math.hypot(spread, heightIsGuessed ? GUESSED_HEIGHT.stops : 0).toFixed(2));
+  const errorStops = Number(Math.hypot(spread, partlyGuessed ? GUESSED_HEIGHT.stops : 0).toFixed(2));
   const seen = rows.flatMap(({ dark, bright }) => [dark, bright]);
   return {
     stopsOf: (code) => {
@@ -74,7 +75,7 @@ export function curveFromTries(tries: readonly ToneTry[]): FoundCurve | null {
       return display + answer.over(display);
     },
     errorStops,
-    heightIsGuessed,
+    partlyGuessed,
     lowest: quantile(seen, 0.01),
     highest: quantile(seen, 1),
   };

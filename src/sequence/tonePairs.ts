@@ -1,3 +1,4 @@
+import { quantile } from '../math/statistics.js';
 import { REGION } from '../model/regions.js';
 import type { ToneSample } from '../model/toneSample.js';
 import { srgbToLinear } from '../physics/encoding.js';
@@ -68,14 +69,31 @@ function changeOf({ through, paint }: Change, painted: boolean): { stops: number
 
 export const NOTHING_NOTED = 0.6;
 
+/** Ambient light in the paint follows other changes than the lamps: paint so far over unlit ground holds a tenth of it at most. */
+const OVER_UNLIT = 3;
+const ALIKE = 0.4;
+
+/** Stops (of the darker try, by sRGB) from which on painted places follow the paint. */
+function paintedFrom(dark: ToneSample, { through, paint }: Change): number {
+  if (paint === null || Math.abs(paint.stops - through) < ALIKE) return LOWEST;
+  const stopsOf = stopsOfCodes();
+  const unlit: number[] = [];
+  for (let place = 0; place < dark.regions.length; place++)
+    if (dark.regions[place] === REGION.unlit) unlit.push(stopsOf[dark.codes[place * 3 + 1]!]!);
+  return unlit.length < LEAST_UNLIT ? LOWEST : quantile(unlit, 0.5) + OVER_UNLIT;
+}
+
+const LEAST_UNLIT = 200;
+
 function withinOf(stops: number): number {
   return STEEPNESS.stops + STEEPNESS.part * Math.abs(stops);
 }
 
 export function pairRows(dark: ToneSample, bright: ToneSample, change: Change, pair: number): PairRow[] {
   const bins = new Map<number, number[]>();
+  const lowestPaint = paintedFrom(dark, change);
   each(dark, bright, (from, to, painted) => {
-    if (from < LOWEST || to > HIGHEST) return;
+    if (from < (painted ? lowestPaint : LOWEST) || to > HIGHEST) return;
     const key = Math.round(from / BIN) * 2 + (painted ? 1 : 0);
     const own = bins.get(key);
     if (own === undefined) bins.set(key, [to]);

@@ -8,7 +8,7 @@ import { toneSampleOf } from '../../src/measure/toneSample.js';
 import { REGION, type Grid } from '../../src/model/regions.js';
 import { srgbToLinear } from '../../src/physics/encoding.js';
 
-function record(over: number, frames: readonly string[], heightIsGuessed = false): CurveRecord {
+function record(over: number, frames: readonly string[], partlyGuessed = false): CurveRecord {
   const bins = Array.from({ length: 250 }, (_, n) => n + 3).map((code) => ({
     code,
     stops: Math.log2(srgbToLinear(code / 255)) + over,
@@ -17,9 +17,9 @@ function record(over: number, frames: readonly string[], heightIsGuessed = false
   return {
     key: 'Tarn 1',
     channels: [bins, bins, bins],
-    errorStops: heightIsGuessed ? 0.3 : 0.1,
+    errorStops: partlyGuessed ? 0.3 : 0.1,
     frames,
-    ...(heightIsGuessed && { heightIsGuessed: true as const }),
+    ...(partlyGuessed && { partlyGuessed: true as const }),
   };
 }
 

@@ -161,7 +161,7 @@ async function watchUntilEnd(
       toned.push({ ...seen.sketch.tone, record: { ...seen.record, reading } });
       toned.splice(0, toned.length - MOST_TRIES);
       const curve = curveOfTries(toned);
-      if (curve !== null && !(curve.heightIsGuessed && curves.has(curve.key)))
+      if (curve !== null && !(curve.partlyGuessed && curves.has(curve.key)))
         curves = await keepCurves(configFolder(), [curve]);
     }
     await keepLast(seen.record);
