@@ -10,7 +10,10 @@ export interface CurveRecord {
   readonly errorStops: number;
   /** Marks of the frames that were counted, so that none counts twice. */
   readonly frames: readonly string[];
-  /** Its slope is told but not its height, or its bright part but not its dark one: it serves until a better one is found, and is not kept for the camera. */
+  /**
+   * Its slope is told but not its height, or its bright part but not its dark one: it serves until a better one is found, and is not kept
+   * for the camera.
+   */
   readonly partlyGuessed?: true;
 }
 

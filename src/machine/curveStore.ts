@@ -38,7 +38,7 @@ function isRecord(value: unknown): value is CurveRecord {
   );
 }
 
-/** Adds what frames have shown, and returns all that is known now. Curves of a guessed height are in the answer, but not kept. */
+/** Adds what frames have shown, and returns all that is known now. Curves that are partly guessed are in the answer, but not kept. */
 export async function keepCurves(folder: string, fresh: readonly CurveRecord[]): Promise<Map<string, CurveRecord>> {
   const before = byKey((await readStore(folder, STORE)) ?? []);
   const known = withRecords(before, fresh);

@@ -1,14 +1,14 @@
+import type { Frame } from '../model/frame.js';
 import { REGION, type Grid } from '../model/regions.js';
 import type { ToneSample } from '../model/toneSample.js';
-import type { Frame } from '../model/frame.js';
 import { linearToSrgb } from '../physics/encoding.js';
 
 /** Places along the longer side. */
 const LONG_SIDE = 640;
 
 /**
- * Takes evenly spread blocks of a grid: the codes that its JPEG has them at, whatever curve it was read by (`display`; null: sRGB). Single blocks, and of bright
- * ones only those that lie among their like: averages over texture would blur where white begins. What is left out counts as a source.
+ * Takes evenly spread blocks of a grid: the codes that its JPEG has them at, whatever curve it was read by (`display`; null: sRGB). Single
+ * blocks, and of bright ones only those that lie among their like: averages over texture would blur where white begins. What is left out counts as a source.
  */
 export function toneSampleOf(grid: Grid, mask: Uint8Array, display: Frame['toLinear'] | null): ToneSample {
   const step = Math.max(1, Math.floor(Math.max(grid.width, grid.height) / LONG_SIDE));

@@ -8,7 +8,7 @@ import { groupSetups } from '../sequence/groupSetups.js';
 import type { Tried } from './lampsApart.js';
 import type { FrameResult } from './readOneFrame.js';
 
-/** A JPEG whose camera's curve is not known, or only by a guess of its height, as a try of its setup. */
+/** A JPEG whose camera's curve is not known, or partly guessed, as a try of its setup. */
 export interface ToneTried {
   /** Camera and picture mode. */
   readonly key: string;
@@ -23,7 +23,7 @@ const MOST_TRIES = 5;
 /** What a pair of raw and JPEG shows of a code value outweighs what tries have shown. */
 const WEIGHT = 40;
 
-/** Curves that are known are known better. */
+/** A curve with a larger error is partly guessed. */
 const GUESSED_OVER_STOPS = 0.25;
 
 /** Null for a frame whose curve is known, or needs none, or whose camera is not told. */

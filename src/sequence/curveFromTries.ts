@@ -64,7 +64,7 @@ export function curveFromTries(tries: readonly ToneTry[]): FoundCurve | null {
   const answer = tops.length === 0 ? solvedByGuess(rows, noted) : solved(rows, tops, noted, null);
   if (answer === null) return null;
   // What the camera's settings changed is sure; of counts alone the slope is no better than they are.
-  const counts = !paintOnly ? 0 : 0.5 * Math.min(...noted.map((paint) => paint.spread));
+  const counts = paintOnly ? 0.5 * Math.min(...noted.map((paint) => paint.spread)) : 0;
   const spread = Math.hypot(0.07, answer.unrest, answer.anchorUnrest, counts);
   if (spread > WORST_ERROR_STOPS) return null;
   const errorStops = Number(Math.hypot(spread, partlyGuessed ? GUESSED_HEIGHT.stops : 0).toFixed(2));

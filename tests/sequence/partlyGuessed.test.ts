@@ -23,7 +23,7 @@ function record(over: number, frames: readonly string[], partlyGuessed = false):
   };
 }
 
-describe('a curve whose height is guessed', () => {
+describe('a curve that is partly guessed', () => {
   let folder: string;
   beforeAll(() => {
     folder = mkdtempSync(join(tmpdir(), 'paintstop-'));
