@@ -34,8 +34,8 @@ export function tryReader(options: ReadingOptions, given: Tools, together: boole
     if (tone === null) return result;
     toned.push(tone);
     toned.splice(0, toned.length - MOST_TRIES);
-    const curve = curveOfTries(toned);
-    if (curve === null || (curve.partlyGuessed && tools.curves?.has(curve.key))) return result;
+    const curve = curveOfTries(toned, tools.curves);
+    if (curve === null) return result;
     tools = { ...tools, curves: await keepCurves(configFolder(), [curve]) };
     if (!curve.partlyGuessed) toned.length = 0;
     let last = result;

@@ -1,3 +1,5 @@
+import { quickLog2 } from '../math/quickLog2.js';
+
 /** Two lights on one piece of land, told apart by colour: log2(R/B), each of unit R + B. */
 
 /** Part of a mixture (0 to 1) that is the other light. */
@@ -15,6 +17,14 @@ export function mixedWarmth(one: number, other: number): number {
 /** How much a colour can be trusted at this level (log2 luminance): in deep shadow it is grain. */
 export function colourTrust(level: number): number {
   return Math.max(0, Math.min(1, (level + 11.5) / 2.5));
+}
+
+/** Added before two channels are compared, so that nothing is told from next to no light. */
+const LITTLE = 2 ** -13.5;
+
+/** log2(R/B) of light. */
+export function warmthOfLight(red: number, blue: number): number {
+  return quickLog2((Math.max(0, red) + LITTLE) / (Math.max(0, blue) + LITTLE));
 }
 
 /** R / (R + B). */

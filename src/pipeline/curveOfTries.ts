@@ -41,8 +41,14 @@ export async function toneTriedOf(
   return { key, mark, sample: toneSampleOf(grid, regions.mask, guessed ? frame.toLinear : null), record };
 }
 
-/** The display curve of the last frame's camera and picture mode, from the tries of its setup, oldest first. */
-export function curveOfTries(tries: readonly ToneTried[]): CurveRecord | null {
+/**
+ * The display curve of the last frame's camera and picture mode, from the tries of its setup, oldest first. Null too for one that is partly
+ * guessed where any is known: it would be no better.
+ */
+export function curveOfTries(
+  tries: readonly ToneTried[],
+  known?: ReadonlyMap<string, CurveRecord>,
+): CurveRecord | null {
   const last = tries.at(-1);
   if (last === undefined) return null;
   const setups = groupSetups(tries.map(({ record }) => ({ ...record, file: '', widestAperture: null, thumbnail: '' })));
@@ -50,7 +56,7 @@ export function curveOfTries(tries: readonly ToneTried[]): CurveRecord | null {
   const found = curveFromTries(
     own.map(({ sample, record: { reading } }) => ({ sample, settings: reading.settings, lights: reading.lights })),
   );
-  if (found === null) return null;
+  if (found === null || (found.partlyGuessed && known?.has(last.key))) return null;
   const bins = [];
   for (let code = 3; code <= 252; code++) {
     const shown = Math.log2(srgbToLinear(code / 255));

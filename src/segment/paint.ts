@@ -2,7 +2,7 @@ import { boxBlur } from '../math/raster.js';
 import { quickLog2 } from '../math/quickLog2.js';
 import { quantile } from '../math/statistics.js';
 import { REGION, type Grid, type LandLight } from '../model/regions.js';
-import { colourTrust, mixedWarmth, redPart, shareOf } from '../physics/twoLights.js';
+import { colourTrust, mixedWarmth, redPart, shareOf, warmthOfLight } from '../physics/twoLights.js';
 import { mirroringWater } from './water.js';
 
 /** Without anything better, ambient light on land is this far under the sky (reflectance near 0.16 under an open sky). */
@@ -178,19 +178,14 @@ function calmLand(grid: Grid, mask: Uint8Array, water: Uint8Array | null): CalmL
     if (!isLand(i)) continue;
     const share = Math.max(1e-6, support[i]!);
     level[i] = quickLog2(Math.max(DARKEST, light[i]! / share));
-    warmth[i] = warmthFrom(red[i]! / share, blue[i]! / share);
+    warmth[i] = warmthOfLight(red[i]! / share, blue[i]! / share);
     if (seen++ % 17 === 0) sample.push(i);
   }
   return { level, warmth, sample };
 }
 
-/** Light under which nothing is told, and added before two channels are compared. */
+/** Light under which nothing is told. */
 const DARKEST = 2 ** -15;
-const LITTLE = 2 ** -13.5;
-
-function warmthFrom(red: number, blue: number): number {
-  return quickLog2((Math.max(0, red) + LITTLE) / (Math.max(0, blue) + LITTLE));
-}
 
 function warmthOf(land: CalmLand, wanted: (level: number) => boolean): number | null {
   const values = land.sample.filter((i) => wanted(land.level[i]!)).map((i) => land.warmth[i]!);

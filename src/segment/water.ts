@@ -2,7 +2,7 @@ import { boxBlur } from '../math/raster.js';
 import { quickLog2 } from '../math/quickLog2.js';
 import { quantile } from '../math/statistics.js';
 import { REGION, type Grid } from '../model/regions.js';
-import { colourTrust } from '../physics/twoLights.js';
+import { colourTrust, warmthOfLight } from '../physics/twoLights.js';
 
 /** Land of the working grid: log2 luminance and log2(R/B) of each block, averaged over its neighbours. */
 interface Seen {
@@ -22,7 +22,8 @@ const SHEET = { part: 0.6, radius: 1 / 80 };
 /** Less of the foreground than this that shows the sky itself makes no difference. */
 const LEAST_PART = 0.04;
 
-const LITTLE = 2 ** -13.5;
+/** Added to light before its level is told. */
+const DARKEST = 2 ** -13.5;
 
 /**
  * Foreground that mirrors the sky: no lamp lights it, and its light is not the ambient light on land. 1 where it does, one value a block;
@@ -101,8 +102,7 @@ function skyAsMirrored(
       r += red[i]!;
       b += blue[i]!;
     }
-    if (count >= LEAST_IN_ROW)
-      rows.push(Math.log2((Math.max(0, r / count) + LITTLE) / (Math.max(0, b / count) + LITTLE)));
+    if (count >= LEAST_IN_ROW) rows.push(warmthOfLight(r / count, b / count));
   }
   if (rows.length < 5) return null;
   const usual = quantile(rows, 0.5);
@@ -131,9 +131,9 @@ function looksLikeSky(
     let sum = 0;
     for (let row = -width; row <= width; row += width)
       for (let k = i + row - 1; k <= i + row + 1; k++) sum += plane[k] ?? plane[i]!;
-    return Math.max(0, sum / 9) + LITTLE;
+    return sum / 9;
   };
-  const level = quickLog2(nine(luminance));
+  const level = quickLog2(Math.max(0, nine(luminance)) + DARKEST);
   const grain = COLOUR_OF_SKY.grainy / Math.max(0.25, colourTrust(level));
-  return isLikeSky(sky.level - level, quickLog2(nine(red) / nine(blue)), sky, grain);
+  return isLikeSky(sky.level - level, warmthOfLight(nine(red), nine(blue)), sky, grain);
 }

@@ -90,10 +90,14 @@ function withinOf(stops: number): number {
 }
 
 export function pairRows(dark: ToneSample, bright: ToneSample, change: Change, pair: number): PairRow[] {
+  const rest = changeOf(change, false);
+  const paint = changeOf(change, true);
+  if (rest === null && paint === null) return [];
   const bins = new Map<number, number[]>();
-  const lowestPaint = paintedFrom(dark, change);
+  const lowestPaint = paint === null ? Infinity : paintedFrom(dark, change);
+  const lowestRest = rest === null ? Infinity : LOWEST;
   each(dark, bright, (from, to, painted) => {
-    if (from < (painted ? lowestPaint : LOWEST) || to > HIGHEST) return;
+    if (from < (painted ? lowestPaint : lowestRest) || to > HIGHEST) return;
     const key = Math.round(from / BIN) * 2 + (painted ? 1 : 0);
     const own = bins.get(key);
     if (own === undefined) bins.set(key, [to]);
@@ -106,7 +110,7 @@ export function pairRows(dark: ToneSample, bright: ToneSample, change: Change, p
     const weight = Math.min(MOST_WEIGHT, Math.sqrt(values.length));
     const middle = values[values.length >> 1]!;
     const from = ((key - (painted ? 1 : 0)) / 2) * BIN;
-    const told = changeOf(change, painted);
+    const told = painted ? paint : rest;
     if (told === null || Math.abs(middle - from - told.stops) > told.within) return [];
     return [{ dark: from, bright: middle, painted, through: change.through, pair, weight }];
   });

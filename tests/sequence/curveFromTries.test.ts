@@ -45,6 +45,15 @@ function worked(response: (light: number) => number, iso: number): ToneTry {
   return { sample: { codes, regions }, settings: settingsOf(iso), lights: [TORCH] };
 }
 
+/** The same without places brighter than two stops under white. */
+function dim(response: (light: number) => number, iso: number): ToneTry {
+  const tried = worked(response, iso);
+  const regions = tried.sample.regions.map((region, i) =>
+    tried.sample.codes[i * 3]! > 65535 * response(0.25) ? REGION.source : region,
+  );
+  return { ...tried, sample: { ...tried.sample, regions } };
+}
+
 describe('the display curve from several JPEGs of a setup', () => {
   // Published response forms: a pure power law (gamma 2.2) and the sRGB curve (IEC 61966-2-1); and a brightened one of our own.
   it.each([
@@ -137,14 +146,7 @@ describe('the display curve from several JPEGs of a setup', () => {
       const shown = linearToSrgb(Math.min(1, light * 2 ** 0.4));
       return shown + 0.4 * (shown * shown * (3 - 2 * shown) - shown);
     };
-    const dim = (iso: number): ToneTry => {
-      const tried = worked(steep, iso);
-      const regions = tried.sample.regions.map((region, i) =>
-        Math.max(tried.sample.codes[i * 3]!, 0) > 65535 * steep(0.25) ? REGION.source : region,
-      );
-      return { ...tried, sample: { ...tried.sample, regions } };
-    };
-    const found = curveFromTries([dim(400), dim(1000)])!;
+    const found = curveFromTries([dim(steep, 400), dim(steep, 1000)])!;
     expect(found.partlyGuessed).toBe(true);
     const at = (stops: number): number => found.stopsOf(255 * steep(2 ** stops));
     for (const stops of [-6, -5, -4, -3]) expect(Math.abs(at(-2.5) - at(stops) - (-2.5 - stops))).toBeLessThan(0.12);
@@ -156,14 +158,7 @@ describe('the display curve from several JPEGs of a setup', () => {
   });
 
   it('takes an even curve for sRGB where nothing goes white', () => {
-    const dim = (iso: number): ToneTry => {
-      const tried = worked(linearToSrgb, iso);
-      const regions = tried.sample.regions.map((region, i) =>
-        tried.sample.codes[i * 3]! > 65535 * linearToSrgb(0.25) ? REGION.source : region,
-      );
-      return { ...tried, sample: { ...tried.sample, regions } };
-    };
-    const found = curveFromTries([dim(400), dim(1000)])!;
+    const found = curveFromTries([dim(linearToSrgb, 400), dim(linearToSrgb, 1000)])!;
     for (const stops of [-6, -5, -4, -3])
       expect(Math.abs(found.stopsOf(255 * linearToSrgb(2 ** stops)) - stops)).toBeLessThan(0.12);
   });

@@ -160,9 +160,8 @@ async function watchUntilEnd(
     if (seen.sketch?.tone != null) {
       toned.push({ ...seen.sketch.tone, record: { ...seen.record, reading } });
       toned.splice(0, toned.length - MOST_TRIES);
-      const curve = curveOfTries(toned);
-      if (curve !== null && !(curve.partlyGuessed && curves.has(curve.key)))
-        curves = await keepCurves(configFolder(), [curve]);
+      const curve = curveOfTries(toned, curves);
+      if (curve !== null) curves = await keepCurves(configFolder(), [curve]);
     }
     await keepLast(seen.record);
     if (options.preview !== undefined && seen.sketch?.drawn != null) {
