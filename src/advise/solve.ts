@@ -49,32 +49,35 @@ export function solve(facts: Facts): Solution {
     .slice(0, facts.lampLayers === null ? CAMERAS_KEPT : CAMERAS_KEPT_APART)
     .map(({ camera }) => camera);
   if (!shortlist.includes(cameras[0]!)) shortlist.push(cameras[0]!);
+  const gains = new Map<number, readonly number[]>();
   const scored = shortlist.flatMap((camera) =>
-    lampChoices(facts, forecast, camera).map((moves) => score(candidateOf(facts, forecast, camera, moves))),
+    lampChoices(facts, forecast, camera, gains).map((moves) => score(candidateOf(facts, forecast, camera, moves))),
   );
   scored.sort((a, b) => a.cost - b.cost);
   return { wishes, stay, ranked: scored };
 }
 
-/** Lamp changes worth trying beside this camera setting: for each aim, the best few of each lamp, combined. */
-function lampChoices(facts: Facts, forecast: Forecaster, camera: CameraMove): LampMove[][] {
+/**
+ * Lamp changes worth trying beside this camera setting: for each aim, the best few of each lamp, combined. `known` keeps the gains that the
+ * aims ask of the lamps, by what goes through the camera, which many settings share.
+ */
+function lampChoices(
+  facts: Facts,
+  forecast: Forecaster,
+  camera: CameraMove,
+  known: Map<number, readonly number[]>,
+): LampMove[][] {
   const { paintedStops, skyStops, wishes, lights } = facts;
   if (paintedStops === null || skyStops === null || lights.length === 0) return [lights.map(stayPut)];
   const through = camera.sensitivity * camera.shutterRatio;
   const aimed = skyStops + Math.log2(through) + wishes.balanceTargetStops;
+  const totals = AIMS.map((lower) => 2 ** (aimed + lower - paintedStops));
+  const place = Math.round(Math.log2(through) * 1e6);
+  const gains = known.get(place) ?? totals.map((total) => allLampsGain(facts, forecast, through, total));
+  known.set(place, gains);
   const choices: LampMove[][] = [];
   const flattening = flatteningFor(facts);
-  for (const lower of AIMS) {
-    const total = 2 ** (aimed + lower - paintedStops);
-    const gain = gainFor(
-      facts,
-      (all) =>
-        forecast(
-          through,
-          lights.map(() => all),
-        )?.stops ?? null,
-      total,
-    );
+  for (const [n, gain] of gains.entries()) {
     const each = lights.map((light) => {
       const camPart = light.kind === 'held' ? camera.sensitivity : through;
       const wanted = gain / camPart;
@@ -87,9 +90,20 @@ function lampChoices(facts: Facts, forecast: Forecaster, camera: CameraMove): La
       ];
     });
     choices.push(...combine(each));
-    if (facts.lampLayers !== null && lights.length > 1) choices.push(...oneLampOnly(facts, forecast, camera, total));
+    if (facts.lampLayers !== null && lights.length > 1)
+      choices.push(...oneLampOnly(facts, forecast, camera, totals[n]!));
   }
   return choices;
+}
+
+/** What all lamps must gain together. */
+function allLampsGain(facts: Facts, forecast: Forecaster, through: number, total: number): number {
+  const stopsAt = (all: number): number | null =>
+    forecast(
+      through,
+      facts.lights.map(() => all),
+    )?.stops ?? null;
+  return gainFor(facts, stopsAt, total);
 }
 
 /** With each lamp's own light known: one lamp is changed, the others stay as they stand. */

@@ -1,5 +1,24 @@
 /** Operations on row-major planes of `width * height` numbers. Edges are repeated. */
 
+/**
+ * The rows that hold `value`, with `margin` rows more on either side: whatever is asked of that value's surroundings within `margin` rows
+ * can be answered on these rows alone. No row where the mask holds none.
+ */
+export function rowsAround(
+  mask: Uint8Array,
+  width: number,
+  value: number,
+  margin: number,
+): { from: number; to: number } {
+  const first = mask.indexOf(value);
+  if (first < 0) return { from: 0, to: 0 };
+  const last = mask.lastIndexOf(value);
+  return {
+    from: Math.max(0, Math.floor(first / width) - margin),
+    to: Math.min(mask.length / width, Math.floor(last / width) + 1 + margin),
+  };
+}
+
 /** Mean over a (2 radius + 1) square by running sums; `out` may be `plane`'s own copy only. */
 export function boxBlur(plane: Float32Array, width: number, height: number, radius: number): Float32Array {
   if (radius < 1) return plane.slice();

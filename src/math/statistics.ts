@@ -56,9 +56,9 @@ export class Histogram {
     this.counts = new Uint32Array(bins);
   }
 
-  add(bin: number): void {
-    this.counts[bin]!++;
-    this.total++;
+  add(bin: number, weight = 1): void {
+    this.counts[bin]! += weight;
+    this.total += weight;
   }
 
   /** Fractional bin index of quantile `p`; null when nothing was counted. */

@@ -1,4 +1,4 @@
-import { boxBlur } from '../math/raster.js';
+import { boxBlur, rowsAround } from '../math/raster.js';
 import { quickLog2 } from '../math/quickLog2.js';
 import { quantile } from '../math/statistics.js';
 import type { Falloff } from '../model/reading.js';
@@ -8,17 +8,19 @@ const DARKEST = 2 ** -15;
 
 /** How uneven the paint is, smoothed over texture; null when too little is painted to say. */
 export function measureFalloff(grid: Grid, mask: Uint8Array): Falloff | null {
-  const { width, height, luminance } = grid;
+  const { width } = grid;
   const radius = Math.max(2, Math.round(width / 90));
-  const weight = new Float32Array(luminance.length);
-  const light = new Float32Array(luminance.length);
+  const { from, to } = rowsAround(mask, width, REGION.painted, radius);
+  const first = from * width;
+  const weight = new Float32Array((to - from) * width);
+  const light = new Float32Array(weight.length);
   for (let i = 0; i < light.length; i++) {
-    if (mask[i] !== REGION.painted) continue;
+    if (mask[first + i] !== REGION.painted) continue;
     weight[i] = 1;
-    light[i] = luminance[i]!;
+    light[i] = grid.luminance[first + i]!;
   }
-  const support = boxBlur(weight, width, height, radius);
-  const calm = boxBlur(light, width, height, radius);
+  const support = boxBlur(weight, width, to - from, radius);
+  const calm = boxBlur(light, width, to - from, radius);
   const levels: number[] = [];
   let hot = -Infinity;
   let hotAt = 0;
@@ -28,7 +30,7 @@ export function measureFalloff(grid: Grid, mask: Uint8Array): Falloff | null {
     levels.push(level);
     if (level > hot) {
       hot = level;
-      hotAt = i;
+      hotAt = first + i;
     }
   }
   if (levels.length < 60) return null;

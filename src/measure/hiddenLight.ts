@@ -1,7 +1,7 @@
 import { Histogram } from '../math/statistics.js';
 import type { Frame } from '../model/frame.js';
 import { REGION, type Grid, type Regions } from '../model/regions.js';
-import { blockStep, sampledPixel } from './pixels.js';
+import { blockSteps, sampledPixel } from './pixels.js';
 
 /** Painted pixels, about one a block: linear R G B interleaved, and which channels are clipped (1 red, 2 green, 4 blue). */
 export interface PaintSample {
@@ -29,13 +29,14 @@ export function samplePaint(frame: Frame, grid: Grid, regions: Regions): PaintSa
   const { samples, clipSample } = frame;
   const { width, height } = grid;
   const linear = samples instanceof Float32Array;
-  const step = blockStep(grid);
+  const step = blockSteps(regions.mask)[REGION.painted]!;
   const most = height * Math.ceil(width / step);
   const light = new Float32Array(most * 3);
   const clipped = new Uint8Array(most);
   let count = 0;
   for (let by = 0; by < height; by++) {
     for (let bx = by % step; bx < width; bx += step) {
+      if (regions.mask[by * width + bx] !== REGION.painted) continue;
       const pixel = sampledPixel(frame, grid, bx, by);
       if (regions.fineMask[pixel] !== REGION.painted) continue;
       const r = samples[pixel * 3]!;

@@ -4,7 +4,7 @@ import type { Frame } from '../model/frame.js';
 import { PERCENTILES, REGION_NAMES, type Percentile, type RegionLevels, type RegionName } from '../model/reading.js';
 import { REGION, type Grid, type Regions } from '../model/regions.js';
 import { luminanceReader } from '../physics/luminance.js';
-import { blockStep, eachClippedPixel, sampledPixel } from './pixels.js';
+import { blockSteps, eachClippedPixel, sampledPixel } from './pixels.js';
 
 const LOWEST_STOPS = -16;
 const BINS_PER_STOP = 32;
@@ -76,29 +76,37 @@ function sampleBlocks(
   const lists = [REGION.sky, REGION.unlit, REGION.painted, REGION.source].map((value) => talliesOf(value, tallies));
   const listOf = (value: number): readonly Tally[] => lists[Math.round(value / 85)]!;
   const floor = frame.crushedSample;
-  const step = blockStep(grid);
-  const inBlock = blockPx * blockPx * step;
+  const { samples } = frame;
+  const steps = blockSteps(regions.mask);
+  const everyGrain = Math.max(1, Math.floor((width * height) / GRAIN_PAIRS));
   for (let by = 0; by < height; by++) {
-    for (let bx = by % step; bx < width; bx += step) {
+    for (let bx = 0; bx < width; bx++) {
       const block = by * width + bx;
+      const step = steps[regions.mask[block]!]!;
+      const takesGrain = block % everyGrain === 0 && bx > 0 && bx + 1 < width;
+      const counts = (bx + by) % step === 0;
+      if (!counts && !takesGrain) continue;
       const pixel = sampledPixel(frame, grid, bx, by);
       const light = read(pixel);
       const at = pixel * 3;
-      const { samples } = frame;
       const crushed = samples[at]! <= floor && samples[at + 1]! <= floor && samples[at + 2]! <= floor;
       const value = regions.fineMask[pixel]!;
       const calm = value !== REGION.sky || starBlocks[block] === 0;
       for (const own of listOf(value)) {
-        own.pixels.add(bin(light));
-        own.counted++;
-        own.area += inBlock;
-        if (crushed) own.crushed++;
-        if (calm && regions.mask[block] === value) own.blocks.add(bin(grid.luminance[block]!));
-        if (calm && block % 29 === 0 && bx > 0 && bx + 1 < width) own.grain.push(Math.abs(light - read(pixel + 1)));
+        if (takesGrain && calm) own.grain.push(Math.abs(light - read(pixel + 1)));
+        if (!counts) continue;
+        own.pixels.add(bin(light), step);
+        own.counted += step;
+        if (crushed) own.crushed += step;
+        if (calm && regions.mask[block] === value) own.blocks.add(bin(grid.luminance[block]!), step);
       }
     }
   }
+  for (const own of Object.values(tallies)) own.area = own.counted * blockPx * blockPx;
 }
+
+/** Pairs of neighbouring pixels that grain is told from, over the whole frame. */
+const GRAIN_PAIRS = 5000;
 
 function countClipped(frame: Frame, grid: Grid, regions: Regions, tallies: Record<RegionName, Tally>): void {
   eachClippedPixel(frame, grid, regions, ({ region, red, green, blue }) => {

@@ -6,12 +6,14 @@ export function sampledPixel(frame: Frame, { blockPx }: Grid, bx: number, by: nu
   return (by * blockPx + ((bx * 7) % blockPx)) * frame.widthPx + bx * blockPx + ((by * 5) % blockPx);
 }
 
-/** Blocks that statistics are drawn from, at most: many more change no figure. */
-const ENOUGH_BLOCKS = 110_000;
+/** Blocks of a region that statistics are drawn from, about: many more change no figure. */
+const ENOUGH_BLOCKS = 30_000;
 
-/** In a large grid one block in so many of each row stands for the others, shifted from row to row. */
-export function blockStep({ width, height }: Grid): number {
-  return Math.ceil((width * height) / ENOUGH_BLOCKS);
+/** By value of REGION: one block in so many of each row stands for the others, shifted from row to row. */
+export function blockSteps(mask: Uint8Array): Uint16Array {
+  const steps = new Uint32Array(256);
+  for (let i = 0; i < mask.length; i++) steps[mask[i]!]!++;
+  return Uint16Array.from(steps, (count) => Math.max(1, Math.round(count / ENOUGH_BLOCKS)));
 }
 
 export interface ClippedPixel {

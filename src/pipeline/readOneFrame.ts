@@ -39,6 +39,8 @@ export async function readOneFrame(
   tools: Tools = {},
 ): Promise<FrameResult> {
   const opened = await openFrame(bytes, file, options, tools);
+  // Opened while the decoder works; a fault is told where the network is asked.
+  if (tools.drawn === undefined) tools.network?.().catch(() => undefined);
   const grid = await opened.grid;
   const { guidance, warnings } = await guidanceFor(grid, async () => (await opened.frame).frame, tools);
   const split = splitGrid(grid, guidance);

@@ -1,9 +1,12 @@
-import sharp, { type Metadata as SharpMetadata, type OutputInfo, type Sharp } from 'sharp';
+import sharp, { type Metadata, type OutputInfo, type Sharp } from 'sharp';
 import { PaintstopError } from '../errors.js';
 import type { Container, Samples } from '../model/frame.js';
 
 /** A larger picture is refused before it is decoded. */
 export const MOST_PIXELS = 250_000_000;
+
+/** What the header says, before any pixel is decoded. Sizes are those of the file, not yet upright. */
+export type Header = Metadata;
 
 export interface Decoded {
   readonly samples: Samples;
@@ -16,9 +19,8 @@ export interface Decoded {
   readonly damaged: boolean;
 }
 
-/** What the header says, before any pixel is decoded. */
-export async function inspect(bytes: Uint8Array, file: string): Promise<SharpMetadata> {
-  let header: SharpMetadata;
+export async function inspect(bytes: Uint8Array, file: string): Promise<Header> {
+  let header: Header;
   try {
     header = await sharp(bytes, { limitInputPixels: false, failOn: 'none' }).metadata();
   } catch {
@@ -40,7 +42,7 @@ export async function inspect(bytes: Uint8Array, file: string): Promise<SharpMet
 export async function decode(
   bytes: Uint8Array,
   file: string,
-  header: SharpMetadata,
+  header: Header,
   convertWithProfile: boolean,
 ): Promise<Decoded> {
   const cmyk = header.space === 'cmyk' || header.space === 'lab' || header.space === 'labs';
@@ -92,7 +94,7 @@ interface Reduced {
  */
 export function reducedDecode(
   bytes: Uint8Array,
-  header: SharpMetadata,
+  header: Header,
   container: Container,
   blockPx: number,
 ): Promise<Reduced> | null {

@@ -3,10 +3,10 @@ import { PaintstopError } from '../errors.js';
 import type { Container, Encoding, Frame, Response, Settings, Warning } from '../model/frame.js';
 import type { Grid } from '../model/regions.js';
 import { LUMINANCE_WEIGHTS, srgbToLinear } from '../physics/encoding.js';
-import { decode, inspect, reducedDecode, type Decoded } from './decode.js';
+import { decode, inspect, reducedDecode, type Decoded, type Header } from './decode.js';
 import { blockSize, buildGrid, gridFromReduced } from './grid.js';
 import { parseMatrixProfile, type MatrixProfile, type ToneCurve } from './icc.js';
-import { curveKeyOf, readMetadata } from './metadata.js';
+import { curveKeyOf, readMetadata, type Metadata } from './metadata.js';
 import type { UnpackedRaw } from './raw/unpack.js';
 import { rawFrame } from './readRaw.js';
 import { sniff } from './sniff.js';
@@ -59,12 +59,12 @@ export async function openFrame(
   const convert = header.icc !== undefined && profile === null && known === null && !linear;
   const reduced = convert ? null : reducedDecode(bytes, header, format.id, blockSize(header.width, header.height));
   const frame = finishFrame(
-    bytes,
     file,
     options,
     format.id,
     { linear, profile, known },
     decode(bytes, file, header, convert),
+    readMetadata(bytes, ...uprightSize(header)),
   );
   // Each promise has its own reader; a fault is thrown where it is awaited, not in the meantime.
   frame.catch(() => undefined);
@@ -90,19 +90,24 @@ async function openRaw(bytes: Uint8Array, file: string, options: ReadOptions, to
   return { grid: Promise.resolve(buildGrid(told)), frame: Promise.resolve({ frame: told, widestAperture }) };
 }
 
+/** Orientations from 5 on turn the picture by a right angle. */
+function uprightSize({ width, height, orientation = 1 }: Header): [widthPx: number, heightPx: number] {
+  return orientation >= 5 ? [height, width] : [width, height];
+}
+
 /** Pictures made for a display are neutral already. */
 const DISPLAY_COLOURS = { luminanceWeights: LUMINANCE_WEIGHTS, balance: [1, 1, 1] as const };
 
 async function finishFrame(
-  bytes: Uint8Array,
   file: string,
   options: ReadOptions,
   container: Container,
   told: { linear: boolean; profile: MatrixProfile | null; known: Tone | null },
   decoding: Promise<Decoded>,
+  describing: Promise<Metadata>,
 ): Promise<ReadResult> {
   const decoded = await decoding;
-  const metadata = await readMetadata(bytes, decoded.widthPx, decoded.heightPx);
+  const metadata = await describing;
   const warnings: Warning[] = [...metadata.warnings];
   if (decoded.damaged)
     warnings.push({ code: 'damaged-data', message: 'Part of the picture data is damaged; the readings may be off.' });

@@ -24,11 +24,13 @@ export function findBurnt(frame: Frame, grid: Grid): Uint8Array {
 function scanBytes(samples: Uint8Array, mark: (sample: number) => void): void {
   const lead = (4 - (samples.byteOffset & 3)) & 3;
   const words = new Uint32Array(samples.buffer, samples.byteOffset + lead, (samples.length - lead) >> 2);
-  const looked = words.length & ~3;
-  for (let n = 0; n < looked; n += 4) {
-    // Most of a night is under half: sixteen bytes without an upper bit are passed over at once.
-    if (((words[n]! | words[n + 1]! | words[n + 2]! | words[n + 3]!) & 0x80808080) === 0) continue;
-    for (let m = n; m < n + 4; m++) {
+  const looked = words.length & ~7;
+  for (let n = 0; n < looked; n += 8) {
+    // Most of a night is under half: thirty-two bytes without an upper bit are passed over at once.
+    const low = words[n]! | words[n + 1]! | words[n + 2]! | words[n + 3]!;
+    const high = words[n + 4]! | words[n + 5]! | words[n + 6]! | words[n + 7]!;
+    if (((low | high) & 0x80808080) === 0) continue;
+    for (let m = n; m < n + 8; m++) {
       const t = ~words[m]! & 0xfefefefe;
       if (((t - 0x01010101) & ~t & 0x80808080) !== 0) each(samples, m * 4 + lead, m * 4 + lead + 4, mark);
     }

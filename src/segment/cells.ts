@@ -1,8 +1,9 @@
 import { quickLog2 } from '../math/quickLog2.js';
+import { quantile } from '../math/statistics.js';
 import type { Grid } from '../model/regions.js';
 
-/** The grid once more averaged into cells of k x k blocks, by medians: stars and grain gone, texture kept as a number. */
-export interface Cells {
+/** The grid once more averaged into cells of k x k blocks, by medians: stars and grain gone. */
+export interface CalmCells {
   readonly width: number;
   readonly height: number;
   /** Blocks per cell side. */
@@ -12,22 +13,45 @@ export interface Cells {
   /** log2(R/G) and log2(B/G) of cell means, drawn towards 0 where there is too little light to tell. */
   readonly redness: Float32Array;
   readonly blueness: Float32Array;
+  /** Luminance below which nothing is told apart. */
+  readonly floor: number;
+}
+
+/** The same with texture kept as a number. */
+export interface Cells extends CalmCells {
   /** Interquartile range of the cell's blocks over what grain alone gives at that level, log2; 0 = only grain. */
   readonly texture: Float32Array;
   /** Points of light that stand alone in the cell: 0 or 1. */
   readonly points: Float32Array;
-  /** Luminance below which nothing is told apart. */
-  readonly floor: number;
 }
 
 const LONG_SIDE = 230;
 
 export function buildCells(grid: Grid): Cells {
+  const { cells, middle, range, top } = gatherCells(grid);
+  const { floor } = cells;
+  const grain = grainOf(middle, range, floor);
+  const texture = new Float32Array(middle.length);
+  const points = new Float32Array(middle.length);
+  for (let c = 0; c < middle.length; c++) {
+    const expected = grain * Math.sqrt(Math.max(floor, middle[c]!));
+    texture[c] = quickLog2((range[c]! + 0.3 * expected) / (1.3 * expected));
+    points[c] = top[c]! - middle[c]! > 7 * Math.max(range[c]!, expected) ? 1 : 0;
+  }
+  return { ...cells, texture, points };
+}
+
+export function buildCalmCells(grid: Grid): CalmCells {
+  return gatherCells(grid).cells;
+}
+
+/** The cells, and of the luminance of each one's blocks the median, the interquartile range and the largest. */
+function gatherCells(grid: Grid): { cells: CalmCells; middle: Float32Array; range: Float32Array; top: Float32Array } {
+  const { luminance, red, green, blue } = grid;
   const k = Math.max(1, Math.round(Math.max(grid.width, grid.height) / LONG_SIDE));
   const width = Math.max(1, Math.floor(grid.width / k));
   const height = Math.max(1, Math.floor(grid.height / k));
   const n = width * height;
-  const level = new Float32Array(n);
   const redness = new Float32Array(n);
   const blueness = new Float32Array(n);
   const range = new Float32Array(n);
@@ -41,12 +65,12 @@ export function buildCells(grid: Grid): Cells {
       let b = 0;
       let count = 0;
       for (let y = cy * k; y < cy * k + k; y++) {
-        for (let x = cx * k; x < cx * k + k; x++) {
-          const i = y * grid.width + x;
-          values[count++] = grid.luminance[i]!;
-          r += grid.red[i]!;
-          g += grid.green[i]!;
-          b += grid.blue[i]!;
+        const row = y * grid.width + cx * k;
+        for (let i = row; i < row + k; i++) {
+          values[count++] = luminance[i]!;
+          r += red[i]!;
+          g += green[i]!;
+          b += blue[i]!;
         }
       }
       sortFew(values);
@@ -59,16 +83,9 @@ export function buildCells(grid: Grid): Cells {
     }
   }
   const floor = floorOf(middle);
-  const grain = grainOf(middle, range, floor);
-  const texture = new Float32Array(n);
-  const points = new Float32Array(n);
-  for (let c = 0; c < n; c++) {
-    level[c] = quickLog2(Math.max(floor, middle[c]!));
-    const expected = grain * Math.sqrt(Math.max(floor, middle[c]!));
-    texture[c] = quickLog2((range[c]! + 0.3 * expected) / (1.3 * expected));
-    points[c] = top[c]! - middle[c]! > 7 * Math.max(range[c]!, expected) ? 1 : 0;
-  }
-  return { width, height, k, level, redness, blueness, texture, points, floor };
+  const level = new Float32Array(n);
+  for (let c = 0; c < n; c++) level[c] = quickLog2(Math.max(floor, middle[c]!));
+  return { cells: { width, height, k, level, redness, blueness, floor }, middle, range, top };
 }
 
 /** log2 of a channel over green, drawn towards 0 where there is little light, and held within what can be told. */
@@ -112,8 +129,7 @@ function sortFew(values: Float32Array): void {
 
 /** A three-hundredth of the frame's brighter light, but no darker than 13 stops under clipping. */
 export function floorOf(middle: Float32Array): number {
-  const sorted = Float32Array.from(middle).sort();
-  return Math.max(2 ** -13, sorted[Math.floor(sorted.length * 0.9)]! / 300);
+  return Math.max(2 ** -13, quantile(middle, 0.9) / 300);
 }
 
 /** Photon noise: range = grain x sqrt(level); the quietest fifth of the cells shows grain alone. */
@@ -122,6 +138,5 @@ function grainOf(middle: Float32Array, range: Float32Array, floor: number): numb
   const all = new Float32Array(middle.length);
   for (let c = 0; c < middle.length; c++) if (middle[c]! > floor * 2) all[count++] = range[c]! / Math.sqrt(middle[c]!);
   if (count === 0) return 1e-4;
-  const ratios = all.subarray(0, count).sort();
-  return Math.max(1e-4, ratios[Math.floor(ratios.length * 0.25)]!);
+  return Math.max(1e-4, quantile(all.subarray(0, count), 0.25));
 }

@@ -19,9 +19,12 @@ function copyBlocks(out: Uint8Array, frame: Frame, grid: Grid, mask: Uint8Array)
   const { blockPx, width, height } = grid;
   for (let by = 0; by < height; by++) {
     const first = by * blockPx * widthPx;
-    for (let bx = 0; bx < width; bx++) {
+    const row = by * width;
+    for (let bx = 0, start = 0; bx < width; bx++) {
+      if (bx < width - 1 && mask[row + bx] === mask[row + bx + 1]) continue;
       const end = bx === width - 1 ? widthPx : (bx + 1) * blockPx;
-      out.fill(mask[by * width + bx]!, first + bx * blockPx, first + end);
+      out.fill(mask[row + bx]!, first + start, first + end);
+      start = end;
     }
     const last = by === height - 1 ? heightPx : (by + 1) * blockPx;
     for (let y = by * blockPx + 1; y < last; y++) out.copyWithin(y * widthPx, first, first + widthPx);

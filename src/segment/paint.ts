@@ -1,4 +1,4 @@
-import { boxBlur } from '../math/raster.js';
+import { boxBlur, rowsAround } from '../math/raster.js';
 import { quickLog2 } from '../math/quickLog2.js';
 import { quantile } from '../math/statistics.js';
 import { REGION, type Grid, type LandLight } from '../model/regions.js';
@@ -156,30 +156,32 @@ interface CalmLand {
 
 function calmLand(grid: Grid, mask: Uint8Array, water: Uint8Array | null): CalmLand {
   const { width, height } = grid;
-  const n = width * height;
   const reach = Math.max(1, Math.round(Math.max(width, height) / 200));
-  const isLand = (i: number): boolean => mask[i] === REGION.unlit && water?.[i] !== 1;
+  const { from, to } = rowsAround(mask, width, REGION.unlit, reach);
+  const first = from * width;
+  const land = new Uint8Array((to - from) * width);
+  for (let i = 0; i < land.length; i++) if (mask[first + i] === REGION.unlit) land[i] = 1;
+  if (water !== null) for (let i = 0; i < land.length; i++) if (water[first + i] === 1) land[i] = 0;
+  const kept = new Float32Array(land);
+  const mean = (): Float32Array => boxBlur(kept, width, to - from, reach);
   const only = (plane: Float32Array): Float32Array => {
-    const kept = new Float32Array(n);
-    for (let i = 0; i < n; i++) if (isLand(i)) kept[i] = plane[i]!;
-    return boxBlur(kept, width, height, reach);
+    for (let i = 0; i < land.length; i++) if (land[i] === 1) kept[i] = plane[first + i]!;
+    return mean();
   };
-  const weight = new Float32Array(n);
-  for (let i = 0; i < n; i++) weight[i] = isLand(i) ? 1 : 0;
-  const support = boxBlur(weight, width, height, reach);
+  const support = mean();
   const light = only(grid.luminance);
   const red = only(grid.red);
   const blue = only(grid.blue);
-  const level = new Float32Array(n);
-  const warmth = new Float32Array(n);
+  const level = new Float32Array(width * height);
+  const warmth = new Float32Array(width * height);
   const sample: number[] = [];
   let seen = 0;
-  for (let i = 0; i < n; i++) {
-    if (!isLand(i)) continue;
+  for (let i = 0; i < land.length; i++) {
+    if (land[i] === 0) continue;
     const share = Math.max(1e-6, support[i]!);
-    level[i] = quickLog2(Math.max(DARKEST, light[i]! / share));
-    warmth[i] = warmthOfLight(red[i]! / share, blue[i]! / share);
-    if (seen++ % 17 === 0) sample.push(i);
+    level[first + i] = quickLog2(Math.max(DARKEST, light[i]! / share));
+    warmth[first + i] = warmthOfLight(red[i]! / share, blue[i]! / share);
+    if (seen++ % 17 === 0) sample.push(first + i);
   }
   return { level, warmth, sample };
 }

@@ -4,7 +4,7 @@ import { classifyBlocks } from './blocks.js';
 import type { Sight } from './learned/network.js';
 import { guidedSky } from './learned/guided.js';
 import { findBurnt } from './burnt.js';
-import { buildCells } from './cells.js';
+import { buildCalmCells, buildCells } from './cells.js';
 import { fineMask } from './fine.js';
 import { splitPaint } from './paint.js';
 import { findSkyline } from './skyline.js';
@@ -51,18 +51,18 @@ export function splitGrid(grid: Grid, guidance: Guidance = {}): Split {
     };
   }
   const { sky, confidence, by } = skyOf(grid, guidance);
-  const mask = new Uint8Array(sky.length);
-  for (let i = 0; i < mask.length; i++) mask[i] = sky[i] === 1 ? REGION.sky : REGION.unlit;
+  const mask = new Uint8Array(sky.length).fill(REGION.unlit);
+  for (let i = 0; i < mask.length; i++) if (sky[i] === 1) mask[i] = REGION.sky;
   const land = splitPaint(grid, mask);
   return { mask, land, confidence, by, warnings: warningsOf(sky) };
 }
 
 function skyOf(grid: Grid, { sight, drawn }: Guidance): { sky: Uint8Array; confidence: number; by: Segmenter } {
   if (drawn !== undefined) return { sky: drawn, confidence: 1, by: 'hand' };
-  const cells = buildCells(grid);
   const sure = sight === undefined ? 0 : confidenceOf(sight.sky);
   if (sight !== undefined && sure >= NETWORK_SURE)
-    return { sky: guidedSky(grid, cells, sight), confidence: sure, by: 'learned' };
+    return { sky: guidedSky(grid, buildCalmCells(grid), sight), confidence: sure, by: 'learned' };
+  const cells = buildCells(grid);
   const line = findSkyline(cells);
   return { sky: classifyBlocks(grid, cells, line), confidence: confidenceOf(line.evidence), by: 'classical' };
 }
@@ -71,9 +71,9 @@ function skyOf(grid: Grid, { sight, drawn }: Guidance): { sky: Uint8Array; confi
 export function settleRegions(frame: Frame, grid: Grid, split: Split): Regions {
   const burnt = findBurnt(frame, grid);
   const sky = new Uint8Array(split.mask.length);
-  for (let i = 0; i < sky.length; i++) sky[i] = split.mask[i] === REGION.sky ? 1 : 0;
+  for (let i = 0; i < sky.length; i++) if (split.mask[i] === REGION.sky) sky[i] = 1;
   const found = findSources(grid, sky, burnt);
-  const mask = Uint8Array.from(split.mask);
+  const mask = split.mask.slice();
   for (let i = 0; i < mask.length; i++) if (found.mask[i] === 1) mask[i] = REGION.source;
   return {
     mask,

@@ -1,14 +1,14 @@
 import { fillSmooth } from '../../math/fillSmooth.js';
 import type { Grid } from '../../model/regions.js';
 import { dropSmall, dropUnderSky } from '../blocks.js';
-import { strangeness, type Cells } from '../cells.js';
+import { strangeness, type CalmCells } from '../cells.js';
 import type { Sight } from './network.js';
 
 /**
  * Sky (1) or foreground (0) of every block: the network says where, the light of the block itself where exactly. The nearer the network's
  * odds are to even, the more the block's distance from the sky around it decides: edges, twigs, holes.
  */
-export function guidedSky(grid: Grid, cells: Cells, sight: Sight): Uint8Array {
+export function guidedSky(grid: Grid, cells: CalmCells, sight: Sight): Uint8Array {
   const { width, height } = grid;
   const told = readerOf(sight.sky, sight, width, height);
   const [level, redness, blueness] = surfaceOf(cells, sight).map((plane) => readerOf(plane, cells, width, height));
@@ -45,7 +45,7 @@ const DECIDED = { land: -1.25, sky: 2.2 };
 const SURELY_LAND = -2.5;
 
 /** Level, redness and blueness of the sky everywhere, through the cells that the network takes for sky. */
-function surfaceOf(cells: Cells, sight: Sight): Float32Array[] {
+function surfaceOf(cells: CalmCells, sight: Sight): Float32Array[] {
   const { width, height } = cells;
   const weight = new Float32Array(width * height);
   const read = readerOf(sight.sky, sight, width, height);

@@ -20,6 +20,7 @@ export function lookOf(grid: Grid): Look {
   const step = Math.max(1, Math.max(grid.width, grid.height) / LOOK_LONG_SIDE);
   const width = Math.max(1, Math.floor(grid.width / step));
   const height = Math.max(1, Math.floor(grid.height / step));
+  const { luminance, red: reds, green: greens, blue: blues } = grid;
   const values = new Float32Array(width * height * CHANNELS);
   const floor = floorOf(someOf(grid));
   const levels = new Float32Array(width * height);
@@ -35,18 +36,19 @@ export function lookOf(grid: Grid): Look {
       let blue = 0;
       let top = 0;
       let change = 0;
-      for (let y = y0; y < y1; y++)
-        for (let x = x0; x < x1; x++) {
-          const i = y * grid.width + x;
-          const light = grid.luminance[i]!;
+      for (let y = y0; y < y1; y++) {
+        const below = y + 1 < grid.height ? grid.width : 0;
+        for (let i = y * grid.width + x0; i < y * grid.width + x1; i++) {
+          const light = luminance[i]!;
           sum += light;
-          red += grid.red[i]!;
-          green += grid.green[i]!;
-          blue += grid.blue[i]!;
+          red += reds[i]!;
+          green += greens[i]!;
+          blue += blues[i]!;
           if (light > top) top = light;
-          if (x + 1 < grid.width) change += Math.abs(grid.luminance[i + 1]! - light);
-          if (y + 1 < grid.height) change += Math.abs(grid.luminance[i + grid.width]! - light);
+          change += Math.abs(luminance[i + below]! - light);
+          if (i + 1 < (y + 1) * grid.width) change += Math.abs(luminance[i + 1]! - light);
         }
+      }
       const count = (y1 - y0) * (x1 - x0);
       // The brightest block is left out: a star must not lift its cell.
       const calm = Math.max(floor, count > 3 ? (sum - top) / (count - 1) : sum / count);
