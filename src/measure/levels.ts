@@ -3,7 +3,7 @@ import { Histogram, median } from '../math/statistics.js';
 import type { Frame } from '../model/frame.js';
 import { PERCENTILES, REGION_NAMES, type Percentile, type RegionLevels, type RegionName } from '../model/reading.js';
 import { REGION, type Grid, type Regions } from '../model/regions.js';
-import { luminanceReader } from '../physics/luminance.js';
+import { LuminanceReader } from '../physics/luminance.js';
 import { blockSteps, eachClippedPixel, sampledPixel } from './pixels.js';
 
 const LOWEST_STOPS = -16;
@@ -71,7 +71,7 @@ function sampleBlocks(
   starBlocks: Uint8Array,
   tallies: Record<RegionName, Tally>,
 ): void {
-  const read = luminanceReader(frame);
+  const reader = new LuminanceReader(frame);
   const { blockPx, width, height } = grid;
   const lists = [REGION.sky, REGION.unlit, REGION.painted, REGION.source].map((value) => talliesOf(value, tallies));
   const listOf = (value: number): readonly Tally[] => lists[Math.round(value / 85)]!;
@@ -87,13 +87,13 @@ function sampleBlocks(
       const counts = (bx + by) % step === 0;
       if (!counts && !takesGrain) continue;
       const pixel = sampledPixel(frame, grid, bx, by);
-      const light = read(pixel);
+      const light = reader.at(pixel);
       const at = pixel * 3;
       const crushed = samples[at]! <= floor && samples[at + 1]! <= floor && samples[at + 2]! <= floor;
       const value = regions.fineMask[pixel]!;
       const calm = value !== REGION.sky || starBlocks[block] === 0;
       for (const own of listOf(value)) {
-        if (takesGrain && calm) own.grain.push(Math.abs(light - read(pixel + 1)));
+        if (takesGrain && calm) own.grain.push(Math.abs(light - reader.at(pixel + 1)));
         if (!counts) continue;
         own.pixels.add(bin(light), step);
         own.counted += step;

@@ -6,23 +6,38 @@ interface StoredPicture {
   readonly luminanceWeights: readonly [number, number, number];
 }
 
-/** A function from pixel index to linear luminance (1 = clipping), carried to sRGB primaries. */
-export function luminanceReader(picture: StoredPicture): (pixel: number) => number {
-  const { samples } = picture;
-  const [red, green, blue] = picture.toLinear;
-  const m = picture.toSrgbPrimaries;
-  const [r, g, b] = picture.luminanceWeights;
-  // Row of weights carried through the matrix: Y = w . (M rgb) = (w M) . rgb.
-  const wr = m === null ? r : r * m[0]! + g * m[3]! + b * m[6]!;
-  const wg = m === null ? g : r * m[1]! + g * m[4]! + b * m[7]!;
-  const wb = m === null ? b : r * m[2]! + g * m[5]! + b * m[8]!;
-  if (samples instanceof Float32Array)
-    return (pixel) => {
-      const value = wr * samples[pixel * 3]! + wg * samples[pixel * 3 + 1]! + wb * samples[pixel * 3 + 2]!;
+/**
+ * Linear luminance of single pixels (1 = clipping), carried to sRGB primaries. A class, not a function made anew for each frame: what is compiled
+ * for it serves the next frame too.
+ */
+export class LuminanceReader {
+  readonly #samples: StoredPicture['samples'];
+  readonly #tables: StoredPicture['toLinear'];
+  readonly #floats: boolean;
+  readonly #red: number;
+  readonly #green: number;
+  readonly #blue: number;
+
+  constructor(picture: StoredPicture) {
+    const m = picture.toSrgbPrimaries;
+    const [r, g, b] = picture.luminanceWeights;
+    this.#samples = picture.samples;
+    this.#tables = picture.toLinear;
+    this.#floats = picture.samples instanceof Float32Array;
+    // Row of weights carried through the matrix: Y = w . (M rgb) = (w M) . rgb.
+    this.#red = m === null ? r : r * m[0]! + g * m[3]! + b * m[6]!;
+    this.#green = m === null ? g : r * m[1]! + g * m[4]! + b * m[7]!;
+    this.#blue = m === null ? b : r * m[2]! + g * m[5]! + b * m[8]!;
+  }
+
+  at(pixel: number): number {
+    const samples = this.#samples;
+    const i = pixel * 3;
+    if (this.#floats) {
+      const value = this.#red * samples[i]! + this.#green * samples[i + 1]! + this.#blue * samples[i + 2]!;
       return Number.isFinite(value) ? Math.max(0, Math.min(1, value)) : 0;
-    };
-  return (pixel) => {
-    const at = pixel * 3;
-    return wr * red[samples[at]!]! + wg * green[samples[at + 1]!]! + wb * blue[samples[at + 2]!]!;
-  };
+    }
+    const [red, green, blue] = this.#tables;
+    return this.#red * red[samples[i]!]! + this.#green * green[samples[i + 1]!]! + this.#blue * blue[samples[i + 2]!]!;
+  }
 }

@@ -94,8 +94,15 @@ export async function readOneFrame(
       ...doubts(grid, regions, skyStops, stars),
     ],
   };
+  kept.last = { grid, guidance, split, detection, regions, measured, reading };
   return { reading, widestAperture, frame, grid, regions, shapes, detection };
 }
+
+/**
+ * What was found in the last frame but for its pixels, never read: V8 forgets the shape of objects when the last of them is gone, and
+ * with it the code compiled for them, so that every frame would begin slowly.
+ */
+const kept: { last?: unknown } = {};
 
 /** Regions found with less certainty than this may be wrong; scenes and photographs with sound regions lie above it. */
 const SURE_ENOUGH = { learned: 0.85, classical: 0.73, hand: 0 };

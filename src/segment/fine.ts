@@ -1,6 +1,6 @@
 import type { Frame } from '../model/frame.js';
 import { REGION, type Grid } from '../model/regions.js';
-import { luminanceReader } from '../physics/luminance.js';
+import { LuminanceReader } from '../physics/luminance.js';
 
 /**
  * Carries the block mask to full size. Away from sky edges a block's value is copied; along them each pixel goes to
@@ -33,7 +33,7 @@ function copyBlocks(out: Uint8Array, frame: Frame, grid: Grid, mask: Uint8Array)
 
 function refineEdges(out: Uint8Array, frame: Frame, grid: Grid, mask: Uint8Array): void {
   const { width, height, blockPx, luminance } = grid;
-  const read = luminanceReader(frame);
+  const reader = new LuminanceReader(frame);
   const reach = 2;
   const patch = new Float64Array((blockPx + 2) ** 2);
   for (let by = 1; by < height - 1; by++) {
@@ -73,7 +73,7 @@ function refineEdges(out: Uint8Array, frame: Frame, grid: Grid, mask: Uint8Array
       decidePixels(
         out,
         frame,
-        read,
+        reader,
         bx * blockPx,
         by * blockPx,
         blockPx,
@@ -89,7 +89,7 @@ function refineEdges(out: Uint8Array, frame: Frame, grid: Grid, mask: Uint8Array
 function decidePixels(
   out: Uint8Array,
   frame: Frame,
-  read: (pixel: number) => number,
+  reader: LuminanceReader,
   x0: number,
   y0: number,
   size: number,
@@ -106,7 +106,8 @@ function decidePixels(
   const side = size + 2;
   for (let y = 0; y < side; y++) {
     const row = Math.max(0, Math.min(heightPx - 1, y0 + y - 1)) * widthPx;
-    for (let x = 0; x < side; x++) patch[y * side + x] = read(row + Math.max(0, Math.min(widthPx - 1, x0 + x - 1)));
+    for (let x = 0; x < side; x++)
+      patch[y * side + x] = reader.at(row + Math.max(0, Math.min(widthPx - 1, x0 + x - 1)));
   }
   for (let y = 0; y < size; y++) {
     for (let x = 0; x < size; x++) {

@@ -41,23 +41,46 @@ export function splitPaint(grid: Grid, mask: Uint8Array): LandLight | null {
   const slack = skyLevel === null ? STARLIT_SLACK : slackOf(ambient - (skyLevel - STARLIT_UNDER_SKY_STOPS));
   const lamp = coloured ? unmixed(top, ambientWarmth, brightLevel - ambient + slack) : 0;
   const halfway = coloured ? mixedWarmth(lamp, ambientWarmth) : 0;
+  const brightest = skyLevel === null ? HOLDS_COLOUR_STOPS : Math.max(skyLevel + MOONLIGHT_OVER_SKY_STOPS, ambient + 2);
+  const apart = Math.max(0.35, (lamp - ambientWarmth) / 2);
+  const colours = coloured ? { halfway, apart, says: dimIsAmbient ? 0.7 : 0.6 } : null;
+  markPainted(mask, land, water, { ambient, brightest: Math.min(HOLDS_COLOUR_STOPS, brightest), colours });
+  const { level, warmth } = land;
+  return { ambientStops: ambient, level, warmth, colours: coloured ? { ambient: ambientWarmth, lamp } : null, water };
+}
+
+/** What tells lamp light on a block: levels in stops, colours as log2(R/B). */
+interface Witnesses {
+  readonly ambient: number;
+  /** What is brighter is painted whatever its colour. */
+  readonly brightest: number;
+  /** Half lamp and half ambient light, half of what lies between the two lights, and how much is left to the level. */
+  readonly colours: { readonly halfway: number; readonly apart: number; readonly says: number } | null;
+}
+
+/** Darker land is painted by nothing that can be seen. */
+const TOO_DARK_STOPS = -12.5;
+
+function markPainted(
+  mask: Uint8Array,
+  { level, warmth }: CalmLand,
+  water: Uint8Array | null,
+  { ambient, brightest, colours }: Witnesses,
+): void {
   for (let i = 0; i < mask.length; i++) {
     if (mask[i] !== REGION.unlit || water?.[i] === 1) continue;
-    const level = land.level[i]!;
-    if (level > -0.8 || (skyLevel !== null && level > Math.max(skyLevel + MOONLIGHT_OVER_SKY_STOPS, ambient + 2))) {
+    const own = level[i]!;
+    if (own > brightest) {
       mask[i] = REGION.painted;
       continue;
     }
-    let score = (level - ambient - 1) / 0.8;
-    if (coloured) {
-      const apart = Math.max(0.35, (lamp - ambientWarmth) / 2);
-      const tinted = Math.max(-2.5, Math.min(2.5, (1.6 * (land.warmth[i]! - halfway)) / apart));
-      score = Math.max(-2, Math.min(2, score)) * (dimIsAmbient ? 0.7 : 0.6) + colourTrust(level) * tinted;
+    let score = (own - ambient - 1) / 0.8;
+    if (colours !== null) {
+      const tinted = Math.max(-2.5, Math.min(2.5, (1.6 * (warmth[i]! - colours.halfway)) / colours.apart));
+      score = Math.max(-2, Math.min(2, score)) * colours.says + colourTrust(own) * tinted;
     }
-    if (score > 0 && level > -12.5) mask[i] = REGION.painted;
+    if (score > 0 && own > TOO_DARK_STOPS) mask[i] = REGION.painted;
   }
-  const { level, warmth } = land;
-  return { ambientStops: ambient, level, warmth, colours: coloured ? { ambient: ambientWarmth, lamp } : null, water };
 }
 
 /** Water is left out of the land's averages and statistics; its own light is kept. */

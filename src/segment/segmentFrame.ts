@@ -51,8 +51,7 @@ export function splitGrid(grid: Grid, guidance: Guidance = {}): Split {
     };
   }
   const { sky, confidence, by } = skyOf(grid, guidance);
-  const mask = new Uint8Array(sky.length).fill(REGION.unlit);
-  for (let i = 0; i < mask.length; i++) if (sky[i] === 1) mask[i] = REGION.sky;
+  const mask = unlitUnder(sky);
   const land = splitPaint(grid, mask);
   return { mask, land, confidence, by, warnings: warningsOf(sky) };
 }
@@ -67,14 +66,18 @@ function skyOf(grid: Grid, { sight, drawn }: Guidance): { sky: Uint8Array; confi
   return { sky: classifyBlocks(grid, cells, line), confidence: confidenceOf(line.evidence), by: 'classical' };
 }
 
+function unlitUnder(sky: Uint8Array): Uint8Array {
+  const mask = new Uint8Array(sky.length).fill(REGION.unlit);
+  for (let i = 0; i < mask.length; i++) if (sky[i] === 1) mask[i] = REGION.sky;
+  return mask;
+}
+
 /** Takes the sources out of the split and carries it to full size. */
 export function settleRegions(frame: Frame, grid: Grid, split: Split): Regions {
   const burnt = findBurnt(frame, grid);
-  const sky = new Uint8Array(split.mask.length);
-  for (let i = 0; i < sky.length; i++) if (split.mask[i] === REGION.sky) sky[i] = 1;
-  const found = findSources(grid, sky, burnt);
+  const found = findSources(grid, skyIn(split.mask), burnt);
   const mask = split.mask.slice();
-  for (let i = 0; i < mask.length; i++) if (found.mask[i] === 1) mask[i] = REGION.source;
+  for (let i = found.mask.indexOf(1); i >= 0; i = found.mask.indexOf(1, i + 1)) mask[i] = REGION.source;
   return {
     mask,
     fineMask: fineMask(frame, grid, mask),
@@ -84,6 +87,13 @@ export function settleRegions(frame: Frame, grid: Grid, split: Split): Regions {
     by: split.by,
     warnings: split.warnings,
   };
+}
+
+/** 1 where the mask holds sky. */
+function skyIn(mask: Uint8Array): Uint8Array {
+  const sky = new Uint8Array(mask.length);
+  for (let i = 0; i < sky.length; i++) if (mask[i] === REGION.sky) sky[i] = 1;
+  return sky;
 }
 
 function warningsOf(sky: Uint8Array): Warning[] {

@@ -2,7 +2,7 @@ import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { seededRandom } from '../../src/math/random.js';
 import { median } from '../../src/math/statistics.js';
-import { luminanceReader } from '../../src/physics/luminance.js';
+import { LuminanceReader } from '../../src/physics/luminance.js';
 import { measureShape, type StarShape } from '../../src/measure/stars/shape.js';
 import { trailFromMoments } from '../../src/physics/trailing.js';
 import { readFits } from '../support/fits.js';
@@ -47,7 +47,7 @@ function spot(
 
 function shapeAt(light: Float32Array, width: number, x: number, y: number): StarShape {
   const frame = linearFrame(width, light.length / width, light);
-  const shape = measureShape(frame, new Uint8Array(light.length), luminanceReader(frame), Math.round(x), Math.round(y));
+  const shape = measureShape(frame, new Uint8Array(light.length), new LuminanceReader(frame), Math.round(x), Math.round(y));
   if (typeof shape === 'string') throw new Error(shape);
   return shape;
 }
@@ -149,7 +149,7 @@ describe("SExtractor's catalogue of a real image (kbarbary/sep data)", () => {
         const shape = measureShape(
           frame,
           new Uint8Array(light.length),
-          luminanceReader(frame),
+          new LuminanceReader(frame),
           Math.round(x),
           Math.round(y),
         );

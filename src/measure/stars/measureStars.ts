@@ -4,7 +4,7 @@ import type { Stars } from '../../model/reading.js';
 import type { Grid, Regions } from '../../model/regions.js';
 import { rotationTrail, type Axis } from '../../physics/starField.js';
 import { SIDEREAL_RATE_ARCSEC_PER_S, trailFromMoments, trailPx } from '../../physics/trailing.js';
-import { luminanceReader } from '../../physics/luminance.js';
+import { LuminanceReader } from '../../physics/luminance.js';
 import { findCause, LEAST_STARS, type FieldGeometry } from './cause.js';
 import type { Detection } from './detect.js';
 import { trailLimit, typicalStretch } from './limit.js';
@@ -49,7 +49,7 @@ export function measureStars(
 
 /** The brightest candidates of each part of the frame in turn, so that no corner decides alone. */
 function shapesOf(frame: Frame, grid: Grid, regions: Regions, detection: Detection): StarShape[] {
-  const read = luminanceReader(frame);
+  const reader = new LuminanceReader(frame);
   const parts = new Map<number, number>();
   const perPart = Math.ceil((MOST_SHAPES * 3) / 48);
   const shapes: StarShape[] = [];
@@ -60,7 +60,7 @@ function shapesOf(frame: Frame, grid: Grid, regions: Regions, detection: Detecti
     parts.set(part, used + 1);
     const x = bx * grid.blockPx + (grid.blockPx >> 1);
     const y = by * grid.blockPx + (grid.blockPx >> 1);
-    const shape = measureShape(frame, regions.fineMask, read, x, y);
+    const shape = measureShape(frame, regions.fineMask, reader, x, y);
     if (
       typeof shape !== 'string' &&
       !shapes.some((other) => Math.abs(other.x - shape.x) < 2 && Math.abs(other.y - shape.y) < 2)

@@ -1,5 +1,6 @@
 import type { Frame } from '../../model/frame.js';
 import { median, robustSpread } from '../../math/statistics.js';
+import type { LuminanceReader } from '../../physics/luminance.js';
 import { starWindow } from './window.js';
 
 /** Plain second moments of one star, upright pixels. */
@@ -35,13 +36,13 @@ const MOST_REACH = 40;
 export function measureShape(
   frame: Frame,
   mask: Uint8Array,
-  read: (pixel: number) => number,
+  reader: LuminanceReader,
   peakX: number,
   peakY: number,
 ): StarShape | Rejection {
   if (isBurntOut(frame, peakX, peakY)) return 'saturated';
   for (let reach = 12; ; reach = Math.min(MOST_REACH, reach * 2)) {
-    const result = inWindow(frame, mask, read, peakX, peakY, reach);
+    const result = inWindow(frame, mask, reader, peakX, peakY, reach);
     if (result !== 'large' || reach >= MOST_REACH) return result;
   }
 }
@@ -60,7 +61,7 @@ function isBurntOut({ samples, widthPx, heightPx, clipSample }: Frame, peakX: nu
 function inWindow(
   frame: Frame,
   mask: Uint8Array,
-  read: (pixel: number) => number,
+  reader: LuminanceReader,
   peakX: number,
   peakY: number,
   reach: number,
@@ -70,7 +71,7 @@ function inWindow(
   const y0 = peakY - reach;
   const side = 2 * reach + 1;
   if (x0 < 0 || y0 < 0 || x0 + side > widthPx || y0 + side > heightPx) return 'edge';
-  const window = starWindow(frame, mask, read, x0, y0, reach);
+  const window = starWindow(frame, mask, reader, x0, y0, reach);
   if (window === null) return 'edge';
   const { light, rim: border } = window;
   const background = median(border);

@@ -1,6 +1,7 @@
 import { median } from '../../math/statistics.js';
 import type { Frame } from '../../model/frame.js';
 import { REGION } from '../../model/regions.js';
+import type { LuminanceReader } from '../../physics/luminance.js';
 
 /** Light in a square window round a star, and of its rim, three pixels wide. */
 export interface StarWindow {
@@ -12,7 +13,7 @@ export interface StarWindow {
 export function starWindow(
   frame: Frame,
   mask: Uint8Array,
-  read: (pixel: number) => number,
+  reader: LuminanceReader,
   x0: number,
   y0: number,
   reach: number,
@@ -24,7 +25,7 @@ export function starWindow(
   for (let y = 0; y < side; y++) {
     for (let x = 0; x < side; x++) {
       const pixel = (y0 + y) * frame.widthPx + x0 + x;
-      light[y * side + x] = read(pixel);
+      light[y * side + x] = reader.at(pixel);
       if (!isRim(x, y, reach)) continue;
       if (mask[pixel] !== REGION.sky) return null;
       rim[rimPixels++] = light[y * side + x]!;
