@@ -18,31 +18,40 @@ const LEAST = -10;
 const MOST = 10;
 const STEPS_PER_STOP = 8;
 
-type PaintForecaster = (through: number, gain: number) => PaintForecast | null;
-
 /**
  * Foretells the painted median when lamps give `gain` times and everything else `through` times the light. Painted land is where
  * lamp light is the greater part, so a dimmer lamp paints less land: the brighter part of it. Null when nothing is painted.
  * Doubling both doubles everything, so one curve over their ratio is enough; it is worked out once.
  */
-export function paintForecaster(facts: Facts): PaintForecaster {
-  const { paintedStops } = facts;
-  if (paintedStops === null) return () => null;
-  const now = facts.landLevels === null ? null : paintedPart(facts.landLevels, 1);
-  if (now === null) return (_, gain) => ({ stops: paintedStops + Math.log2(gain), areaRatio: 1 });
-  const curve = curveOf(facts.landLevels!, now);
-  return (through, gain) => {
-    const place = Math.max(
-      0,
-      Math.min(curve.medians.length - 1.001, (Math.log2(gain / through) - LEAST) * STEPS_PER_STOP),
-    );
-    const low = Math.floor(place);
-    const mix = (list: readonly number[]): number => list[low]! + (list[low + 1]! - list[low]!) * (place - low);
+export class PaintForecaster {
+  readonly #paintedStops: number | null;
+  readonly #now: { median: number; area: number } | null;
+  readonly #curve: PaintCurve;
+
+  constructor({ paintedStops, landLevels }: Facts) {
+    this.#paintedStops = paintedStops;
+    this.#now = landLevels === null || paintedStops === null ? null : paintedPart(landLevels, 1);
+    this.#curve = landLevels === null || this.#now === null ? NO_CURVE : curveOf(landLevels, this.#now);
+  }
+
+  after(through: number, gain: number): PaintForecast | null {
+    if (this.#paintedStops === null) return null;
+    if (this.#now === null) return { stops: this.#paintedStops + Math.log2(gain), areaRatio: 1 };
+    const { medians, areas } = this.#curve;
+    const place = Math.max(0, Math.min(medians.length - 1.001, (Math.log2(gain / through) - LEAST) * STEPS_PER_STOP));
     return {
-      stops: paintedStops + Math.log2(through) + mix(curve.medians) - now.median,
-      areaRatio: Math.max(0.1, mix(curve.areas) / now.area),
+      stops: this.#paintedStops + Math.log2(through) + between(medians, place) - this.#now.median,
+      areaRatio: Math.max(0.1, between(areas, place) / this.#now.area),
     };
-  };
+  }
+}
+
+const NO_CURVE: PaintCurve = { medians: [], areas: [] };
+
+/** Straight between two places of a list. */
+function between(list: readonly number[], place: number): number {
+  const low = Math.floor(place);
+  return list[low]! + (list[low + 1]! - list[low]!) * (place - low);
 }
 
 function curveOf(land: LandLevels, now: { median: number; area: number }): PaintCurve {

@@ -2,8 +2,8 @@ import { cameraMoves, type CameraMove } from './cameras.js';
 import type { Change } from '../model/reading.js';
 import type { Candidate } from './candidate.js';
 import type { Facts } from './facts.js';
-import { clippedAfter, flatteningOf, paintForecaster } from './forecast.js';
-import { layeredForecaster } from './layered.js';
+import { clippedAfter } from './forecast.js';
+import { flatteningFor, forecasterOf, noFlattening, type Forecaster } from './forecaster.js';
 import { lampMoves, stayPut, type Flattening, type LampMove } from './lamps.js';
 import { RULES } from './rules/list.js';
 import type { Wish } from './rules/rule.js';
@@ -99,7 +99,7 @@ function lampChoices(
 /** What all lamps must gain together. */
 function allLampsGain(facts: Facts, forecast: Forecaster, through: number, total: number): number {
   const stopsAt = (all: number): number | null =>
-    forecast(
+    forecast.after(
       through,
       facts.lights.map(() => all),
     )?.stops ?? null;
@@ -115,7 +115,7 @@ function oneLampOnly(facts: Facts, forecast: Forecaster, camera: CameraMove, tot
     const gain = gainFor(
       facts,
       (own) =>
-        forecast(
+        forecast.after(
           through,
           standing.map((other, k) => (k === n ? own : other)),
         )?.stops ?? null,
@@ -133,27 +133,6 @@ function oneLampOnly(facts: Facts, forecast: Forecaster, camera: CameraMove, tot
 
 const ALONE_KEPT = 5;
 
-/** Paint after a change of camera and lamps. */
-type Forecaster = (
-  through: number,
-  gains: readonly number[],
-  times?: readonly number[],
-) => { readonly stops: number; readonly areaRatio: number; readonly highlightStops: number } | null;
-
-/** From each lamp's own light where it is known, else with the lamps as equal parts of the paint. */
-function forecasterOf(facts: Facts): Forecaster {
-  const layered = layeredForecaster(facts);
-  if (layered !== null) return layered;
-  const mixed = paintForecaster(facts);
-  const flattening = flatteningFor(facts);
-  return (through, gains, times = []) => {
-    const gain = gains.length === 0 ? through : mean(gains);
-    const middle = gains.length === 0 ? through : mean(gains.map((own, n) => own * 2 ** flattening(times[n] ?? 1)));
-    const paint = mixed(through, middle);
-    return paint === null ? null : { ...paint, highlightStops: Math.log2(gain) };
-  };
-}
-
 /** What is left of the shutter when the painter has come into place; half a second at least. */
 function paintRoom(shutterSeconds: number | null, lateSeconds: number): number | null {
   return shutterSeconds === null ? null : Math.max(0.5, shutterSeconds - lateSeconds);
@@ -168,13 +147,6 @@ function movesKept(lamps: number): number {
 function placesKept(lamps: number): number {
   return lamps === 1 ? 6 : lamps === 2 ? 2 : 0;
 }
-
-/** With each lamp's own light known cell by cell, a lamp that is moved counts as one factor on it. */
-function flatteningFor(facts: Facts): Flattening {
-  return facts.lampLayers === null ? flatteningOf(facts.headroom) : noFlattening;
-}
-
-const noFlattening: Flattening = () => 0;
 
 function lampMiss(move: LampMove, wanted: number, flattening: Flattening): number {
   return (
@@ -242,7 +214,7 @@ function candidateOf(
   const paint =
     moves === null
       ? null
-      : forecast(
+      : forecast.after(
           through,
           gains,
           moves.map(({ times }) => times),
@@ -280,8 +252,4 @@ function gainFor(facts: Facts, stopsAt: (gain: number) => number | null, total: 
     else high = middle;
   }
   return 2 ** ((low + high) / 2);
-}
-
-function mean(values: readonly number[]): number {
-  return values.reduce((sum, value) => sum + value, 0) / values.length;
 }

@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { paintForecaster } from '../../src/advise/forecast.js';
+import { PaintForecaster } from '../../src/advise/forecast.js';
 import type { LandLevels } from '../../src/model/reading.js';
 import { factsWith } from '../support/facts.js';
 
@@ -26,9 +26,9 @@ describe('paint foretold', () => {
   it('moves with ISO and aperture by exactly what they give, however the land is lit', () => {
     fc.assert(
       fc.property(anyLand, fc.double({ min: -3, max: 3, noNaN: true }), (shares, stops) => {
-        const forecast = paintForecaster(factsWith({ paintedStops: -2.5, landLevels: land(shares) }));
-        expect(forecast(2 ** stops, 2 ** stops)!.stops).toBeCloseTo(-2.5 + stops, 5);
-        expect(forecast(2 ** stops, 2 ** stops)!.areaRatio).toBeCloseTo(1, 5);
+        const forecast = new PaintForecaster(factsWith({ paintedStops: -2.5, landLevels: land(shares) }));
+        expect(forecast.after(2 ** stops, 2 ** stops)!.stops).toBeCloseTo(-2.5 + stops, 5);
+        expect(forecast.after(2 ** stops, 2 ** stops)!.areaRatio).toBeCloseTo(1, 5);
       }),
     );
   });
@@ -36,10 +36,10 @@ describe('paint foretold', () => {
   it('covers the more land the brighter the lamps are', () => {
     fc.assert(
       fc.property(anyLand, (shares) => {
-        const forecast = paintForecaster(factsWith({ paintedStops: -2.5, landLevels: land(shares) }));
-        let last = forecast(1, 2 ** -5)!.areaRatio;
+        const forecast = new PaintForecaster(factsWith({ paintedStops: -2.5, landLevels: land(shares) }));
+        let last = forecast.after(1, 2 ** -5)!.areaRatio;
         for (let stops = -4.5; stops <= 5; stops += 0.5) {
-          const next = forecast(1, 2 ** stops)!.areaRatio;
+          const next = forecast.after(1, 2 ** stops)!.areaRatio;
           expect(next).toBeGreaterThanOrEqual(last - 1e-9);
           last = next;
         }
@@ -55,8 +55,8 @@ describe('paint foretold', () => {
     shares[bin(8)] = 40;
     shares[bin(2.4)] = 80;
     const now = Math.log2(1 + 2.4) - 7;
-    const forecast = paintForecaster(factsWith({ paintedStops: now, landLevels: land(shares) }));
-    const dimmed = forecast(1, 1 / 4)!;
+    const forecast = new PaintForecaster(factsWith({ paintedStops: now, landLevels: land(shares) }));
+    const dimmed = forecast.after(1, 1 / 4)!;
     expect(Math.abs(dimmed.stops - (Math.log2(1 + 2) - 7))).toBeLessThan(0.3);
     expect(dimmed.areaRatio).toBeLessThan(0.5);
   });
