@@ -69,6 +69,11 @@ export function isDemoFrame(head: Buffer): boolean {
   return picture && head.includes('paintstop demo');
 }
 
+/** An HTML page that this program wrote. */
+export function isOwnPage(head: Buffer): boolean {
+  return head.includes('content="paintstop"');
+}
+
 /** A PNG of ours, marked as such. See writeOwn. */
 export async function writePng(path: string, bytes: Buffer): Promise<void> {
   await writeOwn(path, withMark(bytes), isMarkedPng);
@@ -92,9 +97,9 @@ export async function writeOwn(path: string, bytes: Buffer, isMarked: (head: Buf
   }
 }
 
-/** Throws `cannot-write` where writePng would find a file that this program did not write: told before frames are read, it costs no wait. */
-export async function refuseForeign(path: string): Promise<void> {
-  if ((await exists(path)) && !(await isOurs(path, isMarkedPng))) throw taken(path);
+/** Throws `cannot-write` where writeOwn would find a file that this program did not write: told before frames are read, it costs no wait. */
+export async function refuseForeign(path: string, isMarked = isMarkedPng): Promise<void> {
+  if ((await exists(path)) && !(await isOurs(path, isMarked))) throw taken(path);
 }
 
 function taken(path: string): PaintstopError {

@@ -5,7 +5,7 @@ import { keepCurves } from '../../machine/curveStore.js';
 import { keepLamps } from '../../machine/kitStore.js';
 import { configFolder } from '../../machine/ownStore.js';
 import { lampsLearned } from '../../pipeline/learnLamps.js';
-import { writeOwn } from '../../machine/files.js';
+import { isOwnPage, refuseForeign, writeOwn } from '../../machine/files.js';
 import { gatherFrames } from '../../machine/gather.js';
 import { readOnAllCores, type NightAnswer, type NightJob } from '../../machine/nightPool.js';
 import type { FrameFile } from '../../machine/pairs.js';
@@ -72,6 +72,9 @@ async function runNight(folder: string, options: NightOptions, world: World): Pr
   const frames = await gatherFrames(folder);
   if (frames.length === 0)
     throw new PaintstopError('not-found', `${folder} holds no frames`, 'give the folder of a night');
+  if (options.csv !== undefined) await refuseForeign(options.csv, isOwnTable);
+  if (options.report !== undefined) await refuseForeign(options.report, isOwnPage);
+  if (options.preview !== undefined) await refuseForeign(options.preview);
   const read = await readAll(folder, frames, options, world);
   world.progress(null);
   if (read === null) {
@@ -85,11 +88,10 @@ async function runNight(folder: string, options: NightOptions, world: World): Pr
   );
   const night = assembleNight(basename(join(folder, '.')) || folder, read.records, read.failed, where);
   world.out(options.json === true ? `${nightAsJson(night)}\n` : nightAsText(night, world.columns));
-  if (options.csv !== undefined)
-    await write(options.csv, nightAsCsv(night), (head) => head.startsWith('file,setup,'), world);
+  if (options.csv !== undefined) await write(options.csv, nightAsCsv(night), isOwnTable, world);
   if (options.report !== undefined) {
     const thumbnails = new Map(read.records.map(({ file, thumbnail }) => [file, thumbnail]));
-    await write(options.report, nightReport(night, thumbnails), (head) => head.includes('content="paintstop"'), world);
+    await write(options.report, nightReport(night, thumbnails), isOwnPage, world);
   }
   if (options.preview !== undefined) await previewOf(night, read, options, world);
   if (options.xmp === true) await writeSidecars(folder, night, options.dryRun === true, world);
@@ -216,8 +218,13 @@ function progressOf(total: number, world: World): (name: string) => void {
   };
 }
 
-async function write(path: string, text: string, isOurs: (head: string) => boolean, world: World): Promise<void> {
-  await writeOwn(path, Buffer.from(text, 'utf8'), (head) => isOurs(head.toString('utf8')));
+/** A table of a night that this program wrote. */
+function isOwnTable(head: Buffer): boolean {
+  return head.toString('utf8').startsWith('file,setup,');
+}
+
+async function write(path: string, text: string, isOurs: (head: Buffer) => boolean, world: World): Promise<void> {
+  await writeOwn(path, Buffer.from(text, 'utf8'), isOurs);
   world.note(`wrote ${printable(path)}`);
 }
 

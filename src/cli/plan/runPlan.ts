@@ -1,5 +1,5 @@
 import { PaintstopError, printable } from '../../errors.js';
-import { readBytes, sameFile, writeOwn, writePng } from '../../machine/files.js';
+import { readBytes, refuseForeign, sameFile, writeOwn, writePng } from '../../machine/files.js';
 import type { Plan } from '../../model/plan.js';
 import type { Reading } from '../../model/reading.js';
 import { DEFAULT_WISHES } from '../../model/wishes.js';
@@ -57,6 +57,7 @@ export async function runPlan(options: PlanOptions, world: World): Promise<void>
       `${printable(options.chart)} is the frame to read`,
       'give another name for what is written',
     );
+  if (chart !== null) await refuseForeign(options.chart!, chart === 'svg' ? isPlanSvg : undefined);
   const like = options.like === undefined ? null : await readLike(options.like, world);
   const place = like?.settings.position ?? null;
   const latitudeDeg = told.latitudeDeg ?? place?.latitudeDeg;
@@ -121,6 +122,10 @@ function chartKind(path: string): 'png' | 'svg' {
   return ending;
 }
 
+function isPlanSvg(head: Buffer): boolean {
+  return head.includes(PLAN_SVG_MARK);
+}
+
 async function writeChart(path: string, kind: 'png' | 'svg', plan: Plan, world: World): Promise<void> {
   if (kind === 'png') {
     const bytes = planPng(plan);
@@ -134,7 +139,7 @@ async function writeChart(path: string, kind: 'png' | 'svg', plan: Plan, world: 
   const text = planSvg(plan);
   if (text === null) world.note('There is no night to draw, so no chart was written.');
   else {
-    await writeOwn(path, Buffer.from(text), (head) => head.includes(PLAN_SVG_MARK));
+    await writeOwn(path, Buffer.from(text), isPlanSvg);
     world.note(`wrote ${printable(path)}`);
   }
 }

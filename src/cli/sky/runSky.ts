@@ -1,6 +1,6 @@
 import { starNames } from '../../calibration/brightStars.js';
 import { PaintstopError, printable } from '../../errors.js';
-import { sameFile, writePng } from '../../machine/files.js';
+import { refuseForeign, sameFile, writePng } from '../../machine/files.js';
 import { skyOfFrame } from '../../pipeline/skyOfFrame.js';
 import { isWanderer } from '../../physics/skyMotion.js';
 import { skyAsJson } from '../../present/json.js';
@@ -29,6 +29,7 @@ export async function runSky(file: string, options: SkyOptions, world: World): P
       `${printable(options.picture)} is the frame to read`,
       'give another name for what is written',
     );
+  if (options.picture !== undefined) await refuseForeign(options.picture);
   world.progress('reading ...');
   const read = await frameReader(options, world);
   const { result } = await read(file).finally(() => {

@@ -1,5 +1,5 @@
 import { printable } from '../../errors.js';
-import { writeOwn } from '../../machine/files.js';
+import { isOwnPage, refuseForeign, writeOwn } from '../../machine/files.js';
 import { gatherFrames } from '../../machine/gather.js';
 import { measureDistribution } from '../../measure/distribution.js';
 import { measureGroundProfile } from '../../measure/groundProfile.js';
@@ -26,6 +26,7 @@ export interface WhyOptions extends ReadingOptions, DrawnSkyOptions {
 }
 
 export async function runWhy(file: string, options: WhyOptions, world: World): Promise<void> {
+  if (options.html !== undefined) await refuseForeign(options.html, isOwnPage);
   const read = await frameReader(options, world);
   world.progress('reading ...');
   const { result, lamps } = await read(file).finally(() => {
@@ -51,7 +52,7 @@ export async function runWhy(file: string, options: WhyOptions, world: World): P
     measureDistribution(grid, regions.mask),
     reading.falloff === null ? null : measureGroundProfile(grid, regions.mask, reading.falloff.hotSpot),
   );
-  await writeOwn(options.html, Buffer.from(page), (head) => head.includes('content="paintstop"'));
+  await writeOwn(options.html, Buffer.from(page), isOwnPage);
   world.note(`wrote ${printable(options.html)}`);
 }
 

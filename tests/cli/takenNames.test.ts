@@ -1,0 +1,40 @@
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterAll, beforeAll, expect, it } from 'vitest';
+import { demoScene } from '../../src/scene/demoNight.js';
+import { encodeShot } from '../../src/scene/encode.js';
+import { paintstop } from '../support/run.js';
+import { shoot } from '../support/scenes.js';
+
+let folder: string;
+const at = (name: string): string => join(folder, name);
+
+beforeAll(async () => {
+  folder = mkdtempSync(join(tmpdir(), 'paintstop-taken-'));
+  writeFileSync(at('moor.jpg'), await encodeShot(shoot(demoScene()), 'jpeg'));
+  for (const ending of ['html', 'csv', 'png', 'svg']) writeFileSync(at(`mine.${ending}`), 'mine');
+});
+afterAll(() => {
+  rmSync(folder, { recursive: true, force: true });
+});
+
+const PLACE = ['--lat', '40', '--lon', '-4', '--date', '2026-07-14'];
+
+it.each([
+  ['night', 'html', ['night', '.', '--no-cache', '--report']],
+  ['night', 'csv', ['night', '.', '--no-cache', '--csv']],
+  ['night', 'png', ['night', '.', '--no-cache', '--preview']],
+  ['why', 'html', ['why', 'moor.jpg', '--html']],
+  ['sky', 'png', ['sky', 'moor.jpg', '--picture']],
+  ['plan', 'svg', ['plan', ...PLACE, '--chart']],
+])('%s refuses to write over a .%s that is not ours, before it reads a frame', (_, ending, words) => {
+  const ran = paintstop([
+    ...words.map((word) => (word === '.' ? folder : word.endsWith('.jpg') ? at(word) : word)),
+    at(`mine.${ending}`),
+  ]);
+  expect(ran.status).toBe(2);
+  expect(ran.out).toBe('');
+  expect(ran.err).toMatch(/mine\.\w+ exists and was not written by paintstop, so it was left alone/);
+  expect(readFileSync(at(`mine.${ending}`), 'utf8')).toBe('mine');
+});
