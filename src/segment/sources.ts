@@ -29,8 +29,9 @@ export function findSources(grid: Grid, sky: Uint8Array, burnt: Uint8Array): Fou
     if (kind !== null) found.push({ blob, kind });
   });
   keepOneMoon(found);
-  const wanted = new Map(found.map(({ blob, kind }) => [blob.label, kind]));
-  for (let i = 0; i < labels.length; i++) if (wanted.has(labels[i]!)) mask[i] = 1;
+  const wanted = new Uint8Array(blobs.length + 1);
+  for (const { blob } of found) wanted[blob.label] = 1;
+  for (let i = 0; i < labels.length; i++) mask[i] = wanted[labels[i]!]!;
   const flare = grow(mask, width, height, 1);
   const sources = found.map(({ blob, kind }) => ({
     kind,
