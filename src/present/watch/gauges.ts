@@ -60,7 +60,7 @@ function starsInWords({ cause, elongationPx, limit: { trailPxAllowed: allowed } 
   if (cause === 'too-few' || elongationPx === null) return 'too few to say';
   if (allowed === null) return cause;
   if (elongationPx <= allowed) return `within ${trim(allowed)} px`;
-  if (elongationPx <= 1.2 * allowed) return `at the limit of ${trim(allowed)} px`;
+  if (elongationPx <= 1.2 * allowed) return `a little over ${trim(allowed)} px`;
   return `over ${trim(allowed)} px: ${cause === 'mixed' ? 'several causes' : cause}`;
 }
 
