@@ -1,3 +1,4 @@
+import { join } from 'node:path';
 import { Command, CommanderError } from 'commander';
 import { PaintstopError } from '../errors.js';
 import { addDemoCommand } from './commands/demo.js';
@@ -9,8 +10,11 @@ import { addSkyCommand } from './commands/sky.js';
 import { addLightsCommand } from './commands/lights.js';
 import { addNightCommand } from './commands/night.js';
 import { addWatchCommand } from './commands/watch.js';
+import { curvesAreForeign } from '../machine/curveStore.js';
+import { kitIsForeign } from '../machine/kitStore.js';
+import { configFolder } from '../machine/ownStore.js';
 import { version } from './version.js';
-import { processWorld } from './world.js';
+import { processWorld, type World } from './world.js';
 
 /** Arguments to exit status: 0 read, 1 nothing could be read, 2 wrong use. Never ends the process itself. */
 export async function main(args: readonly string[]): Promise<number> {
@@ -31,6 +35,7 @@ export async function main(args: readonly string[]): Promise<number> {
   addWhatIfCommand(program, world);
   addDemoCommand(program, world);
   program.commands.forEach((command) => command.exitOverride());
+  program.hook('preAction', () => noteForeignStores(world));
   try {
     if (args.length === 0) {
       program.outputHelp();
@@ -49,4 +54,14 @@ export async function main(args: readonly string[]): Promise<number> {
     );
     return 1;
   }
+}
+
+/** What was learned before and cannot be read now would be missed in silence. */
+async function noteForeignStores(world: World): Promise<void> {
+  const folder = configFolder();
+  const note = (name: string, what: string): void => {
+    world.note(`paintstop: ${join(folder, name)} cannot be read and was left alone, so ${what}; move it away.`);
+  };
+  if (await curvesAreForeign(folder)) note('curves.json', "no camera's curve is known or kept");
+  if (await kitIsForeign(folder)) note('kit.json', 'no lamp is known or kept');
 }

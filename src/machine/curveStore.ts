@@ -1,5 +1,5 @@
 import { withRecords, type CurveBin, type CurveRecord } from '../pipeline/cameraCurve.js';
-import { readStore, writeStore, type OwnStore } from './ownStore.js';
+import { isForeign, readStore, writeStore, type OwnStore } from './ownStore.js';
 
 const MOST_RECORDS = 200;
 
@@ -13,6 +13,11 @@ const STORE: OwnStore<CurveRecord> = {
 /** Curves of cameras that pairs have shown. A damaged or foreign file counts as none. */
 export async function knownCurves(folder: string): Promise<ReadonlyMap<string, CurveRecord>> {
   return byKey((await readStore(folder, STORE)) ?? []);
+}
+
+/** The file of curves is there and cannot be read: nothing is known, and nothing will be kept. */
+export function curvesAreForeign(folder: string): Promise<boolean> {
+  return isForeign(folder, STORE);
 }
 
 function byKey(records: readonly CurveRecord[]): Map<string, CurveRecord> {

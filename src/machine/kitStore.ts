@@ -1,5 +1,5 @@
 import { withLearned, type KitLamp } from '../pipeline/learnLamps.js';
-import { readStore, writeStore, type OwnStore } from './ownStore.js';
+import { isForeign, readStore, writeStore, type OwnStore } from './ownStore.js';
 
 const MOST_LAMPS = 60;
 
@@ -27,6 +27,11 @@ function isLamp(value: unknown): value is KitLamp {
 /** The photographer's lamps, as frames have shown them. A damaged or foreign file counts as none. */
 export async function knownKit(folder: string): Promise<readonly KitLamp[]> {
   return (await readStore(folder, STORE)) ?? [];
+}
+
+/** The file of the kit is there and cannot be read: nothing is known, and nothing will be kept. */
+export function kitIsForeign(folder: string): Promise<boolean> {
+  return isForeign(folder, STORE);
 }
 
 /** Adds what frames have taught. */

@@ -29,14 +29,18 @@ export async function readStore<T>(folder: string, { name, schema, key, holds }:
   }
 }
 
+/** There is something of that name, and it is damaged or not ours. */
+export async function isForeign<T>(folder: string, store: OwnStore<T>): Promise<boolean> {
+  return (await readStore(folder, store)) === null && (await stat(join(folder, store.name)).catch(() => null)) !== null;
+}
+
 /**
  * Writes the list anew. What is kept only makes later answers better, so a folder that cannot be written is no failure; a file of that
  * name that is not ours is left alone.
  */
 export async function writeStore<T>(folder: string, store: OwnStore<T>, list: readonly T[]): Promise<void> {
   const path = join(folder, store.name);
-  const foreign = (await readStore(folder, store)) === null && (await stat(path).catch(() => null)) !== null;
-  if (foreign) return;
+  if (await isForeign(folder, store)) return;
   try {
     await mkdir(folder, { recursive: true });
     await replaceFile(path, JSON.stringify({ schema: store.schema, [store.key]: list }));

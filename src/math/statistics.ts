@@ -61,6 +61,11 @@ export class Histogram {
     this.total += weight;
   }
 
+  addAll(other: Histogram): void {
+    for (let bin = 0; bin < this.counts.length; bin++) this.counts[bin]! += other.counts[bin]!;
+    this.total += other.total;
+  }
+
   /** Fractional bin index of quantile `p`; null when nothing was counted. */
   quantileBin(p: number): number | null {
     if (this.total === 0) return null;

@@ -15,8 +15,16 @@ const UNDER = 40;
 const OVER = 20;
 const LEAST_PIXELS = 40;
 
-/** Distribution of painted light on both sides of clipping: beyond it as far as it could be put back. Null when too little is painted. */
-export function measureHeadroom(frame: Frame, sample: PaintSample, { brightest, colour }: PutBack): Headroom | null {
+/**
+ * Distribution of painted light on both sides of clipping: beyond it as far as it could be put back. `clippedFraction` is counted on every
+ * pixel of the paint, the rest on the sample. Null when too little is painted.
+ */
+export function measureHeadroom(
+  frame: Pick<Frame, 'luminanceWeights'>,
+  sample: PaintSample,
+  { brightest, colour }: PutBack,
+  clippedFraction: number,
+): Headroom | null {
   if (sample.count < LEAST_PIXELS) return null;
   const [weightR, weightG, weightB] = frame.luminanceWeights;
   const weight = colour === null ? 1 : weightR * colour[0] + weightG * colour[1] + weightB * colour[2];
@@ -36,13 +44,16 @@ export function measureHeadroom(frame: Frame, sample: PaintSample, { brightest, 
   }
   const middle = meant.quantileBin(0.5)!;
   return {
-    fractionAbove: fractions(
-      all,
-      Array.from({ length: UNDER + 1 }, (_, quarter) => -quarter / 4),
-    ),
-    fractionOver: fractions(
-      all,
-      Array.from({ length: OVER + 1 }, (_, quarter) => quarter / 4),
+    ...asCounted(
+      fractions(
+        all,
+        Array.from({ length: UNDER + 1 }, (_, quarter) => -quarter / 4),
+      ),
+      fractions(
+        all,
+        Array.from({ length: OVER + 1 }, (_, quarter) => quarter / 4),
+      ),
+      clippedFraction,
     ),
     clippedMedianOverStops: round(Math.max(0, stopsAt(burnt.quantileBin(0.5) ?? CLIP_BIN))),
     medianStops: round(stopsAt(middle)),
@@ -63,7 +74,22 @@ function stopsAt(bin: number): number {
 function fractions({ counts, total }: Histogram, levels: readonly number[]): number[] {
   const above = new Float64Array(BINS + 1);
   for (let bin = BINS - 1; bin >= 0; bin--) above[bin] = above[bin + 1]! + counts[bin]!;
-  return levels.map((level) => Number((above[(level - LOWEST) * PER_STOP]! / total).toFixed(5)));
+  return levels.map((level) => above[(level - LOWEST) * PER_STOP]! / total);
+}
+
+/** The sample's clipped and unclipped parts, brought to the size that counting every pixel gave them. */
+function asCounted(
+  fractionAbove: readonly number[],
+  fractionOver: readonly number[],
+  clipped: number,
+): Pick<Headroom, 'fractionAbove' | 'fractionOver'> {
+  const sampled = fractionAbove[0]!;
+  const [over, under] = [clipped / Math.max(1e-9, sampled), (1 - clipped) / Math.max(1e-9, 1 - sampled)];
+  const digits = (value: number): number => Number(Math.max(0, Math.min(1, value)).toFixed(5));
+  return {
+    fractionAbove: fractionAbove.map((own) => digits(clipped + (own - sampled) * under)),
+    fractionOver: fractionOver.map((own, quarter) => digits(quarter === 0 ? clipped : own * over)),
+  };
 }
 
 function round(value: number): number {

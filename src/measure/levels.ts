@@ -34,7 +34,8 @@ export function measureLevels(
   starBlocks: Uint8Array,
 ): Record<RegionName, RegionLevels> {
   const tallies = { sky: tally(), foreground: tally(), painted: tally(), unlit: tally() };
-  sampleBlocks(frame, grid, regions, starBlocks, tallies);
+  countBlocks(grid, regions, starBlocks, tallies);
+  samplePixels(frame, grid, regions, starBlocks, tallies);
   countClipped(frame, grid, regions, tallies);
   const total = frame.widthPx * frame.heightPx;
   return Object.fromEntries(REGION_NAMES.map((name) => [name, summary(tallies[name], total)])) as unknown as Record<
@@ -64,7 +65,8 @@ function talliesOf(value: number, tallies: Record<RegionName, Tally>): readonly 
   return value === REGION.unlit ? [tallies.unlit, tallies.foreground] : [];
 }
 
-function sampleBlocks(
+/** Single pixels, one of each sampled block; where the finer mask puts one into another region, its share of the area goes with it. */
+function samplePixels(
   frame: Frame,
   grid: Grid,
   regions: Regions,
@@ -77,12 +79,14 @@ function sampleBlocks(
   const listOf = (value: number): readonly Tally[] => lists[Math.round(value / 85)]!;
   const floor = frame.crushedSample;
   const { samples } = frame;
-  const steps = blockSteps(regions.mask);
+  const { mask } = regions;
+  const inBlock = blockPx * blockPx;
+  const steps = blockSteps(mask);
   const everyGrain = Math.max(1, Math.floor((width * height) / GRAIN_PAIRS));
   for (let by = 0; by < height; by++) {
     for (let bx = 0; bx < width; bx++) {
       const block = by * width + bx;
-      const step = steps[regions.mask[block]!]!;
+      const step = steps[mask[block]!]!;
       const takesGrain = block % everyGrain === 0 && bx > 0 && bx + 1 < width;
       const counts = (bx + by) % step === 0;
       if (!counts && !takesGrain) continue;
@@ -92,17 +96,44 @@ function sampleBlocks(
       const crushed = samples[at]! <= floor && samples[at + 1]! <= floor && samples[at + 2]! <= floor;
       const value = regions.fineMask[pixel]!;
       const calm = value !== REGION.sky || starBlocks[block] === 0;
+      if (counts && value !== mask[block]) {
+        for (const own of listOf(mask[block]!)) own.area -= step * inBlock;
+        for (const own of listOf(value)) own.area += step * inBlock;
+      }
       for (const own of listOf(value)) {
         if (takesGrain && calm) own.grain.push(Math.abs(light - reader.at(pixel + 1)));
         if (!counts) continue;
         own.pixels.add(bin(light), step);
         own.counted += step;
         if (crushed) own.crushed += step;
-        if (calm && regions.mask[block] === value) own.blocks.add(bin(grid.luminance[block]!), step);
       }
     }
   }
-  for (const own of Object.values(tallies)) own.area = own.counted * blockPx * blockPx;
+}
+
+/** Light of whole blocks, and the area they cover. */
+function countBlocks(
+  { luminance, blockPx }: Grid,
+  { mask }: Regions,
+  starBlocks: Uint8Array,
+  tallies: Record<RegionName, Tally>,
+): void {
+  for (const [value, own] of [
+    [REGION.sky, tallies.sky],
+    [REGION.painted, tallies.painted],
+    [REGION.unlit, tallies.unlit],
+  ] as const) {
+    let blocks = 0;
+    for (let i = 0; i < mask.length; i++) {
+      if (mask[i] !== value) continue;
+      blocks++;
+      if (value !== REGION.sky || starBlocks[i] === 0) own.blocks.add(bin(luminance[i]!));
+    }
+    own.area = blocks * blockPx * blockPx;
+  }
+  tallies.foreground.area = tallies.painted.area + tallies.unlit.area;
+  tallies.foreground.blocks.addAll(tallies.painted.blocks);
+  tallies.foreground.blocks.addAll(tallies.unlit.blocks);
 }
 
 /** Pairs of neighbouring pixels that grain is told from, over the whole frame. */

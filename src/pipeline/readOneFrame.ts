@@ -52,7 +52,7 @@ export async function readOneFrame(
   const levels = measureLevels(frame, grid, regions, detection.starBlocks);
   const paint = samplePaint(frame, grid, regions);
   const hidden = putBack(paint);
-  const headroom = measureHeadroom(frame, paint, hidden);
+  const headroom = measureHeadroom(frame, paint, hidden, levels.painted.clipped.any);
   const landLevels = measureLandLevels(frame, grid, split, levels, hidden);
   const measured = {
     settings: frame.settings,

@@ -118,7 +118,7 @@ describe('a raw file and its JPEG', () => {
     expect(read('mixed/a.dng')[0]!.pair?.curveErrorStops).toBeNull();
   });
   it.each([
-    ['garbage', '{{'],
+    ['garbage', '{{', 'curves.json cannot be read and was left alone'],
     [
       'figures that no curve has',
       JSON.stringify({
@@ -132,13 +132,17 @@ describe('a raw file and its JPEG', () => {
           },
         ],
       }),
+      '',
     ],
-  ])('a store of curves with %s counts as none', (_, text) => {
+  ])('a store of curves with %s counts as none', (_, text, told) => {
     const other = join(folder, 'other-config');
     mkdirSync(join(other, 'paintstop'), { recursive: true });
     writeFileSync(join(other, 'paintstop', 'curves.json'), text);
     const ran = paintstop(['frame', join(folder, 'lone/moor-0002.jpg'), '--json'], { XDG_CONFIG_HOME: other });
     expect((JSON.parse(ran.out) as Reading).encoding.response).toBe('srgb');
+    expect(ran.err).toContain(told);
+    if (told !== '') expect(readFileSync(join(other, 'paintstop', 'curves.json'), 'utf8')).toBe(text);
+    else expect(ran.err).toBe('');
   });
   it('a damaged raw beside a JPEG that was given too leaves the JPEG', () => {
     writeFileSync(join(folder, 'mixed', 'b.dng'), readFileSync(join(folder, 'mixed', 'a.dng')).subarray(0, 100_000));

@@ -1,0 +1,236 @@
+import { basename, join, relative, sep } from 'node:path';
+import { PaintstopError, printable } from '../../errors.js';
+import { keepCurves } from '../../machine/curveStore.js';
+import { keepLamps } from '../../machine/kitStore.js';
+import { configFolder } from '../../machine/ownStore.js';
+import { lampsLearned } from '../../pipeline/learnLamps.js';
+import { isOwnPage, refuseForeign, writeOwn } from '../../machine/files.js';
+import { gatherFrames } from '../../machine/gather.js';
+import { readOnAllCores, type NightAnswer, type NightJob } from '../../machine/nightPool.js';
+import type { FrameFile } from '../../machine/pairs.js';
+import { cacheFolder } from '../../machine/recordCache.js';
+import { sidecarOf, writeSidecar, type Sidecar } from '../../machine/sidecars.js';
+import type { Failure, FrameRecord, Night } from '../../model/night.js';
+import { assembleNight } from '../../pipeline/assembleNight.js';
+import { MOST_TRIES, type Tried } from '../../pipeline/foretellFrame.js';
+import type { Sketch } from '../../pipeline/recordFrame.js';
+import type { CurveRecord } from '../../pipeline/cameraCurve.js';
+import { nightAsJson } from '../../present/json.js';
+import { nightAsCsv } from '../../present/night/csv.js';
+import { nightReport } from '../../present/night/nightReport.js';
+import { nightAsText } from '../../present/night/nightText.js';
+import { sidecarFor } from '../../present/night/xmp.js';
+import { curvesOfSeries } from '../curvesOfSeries.js';
+import { lampsOfFrames } from '../lampsOfFrames.js';
+import { placeOptionsOf, type PlaceOptions } from '../placeOptions.js';
+import { readOptionsOf, wishesOf, type ReadingOptions } from '../readingOptions.js';
+import { version } from '../version.js';
+import type { World } from '../world.js';
+import { writePreview } from '../writePreview.js';
+
+export interface NightOptions extends ReadingOptions, PlaceOptions {
+  readonly json?: boolean;
+  readonly csv?: string;
+  readonly report?: string;
+  readonly preview?: string;
+  readonly xmp?: boolean;
+  readonly dryRun?: boolean;
+  readonly threads?: number;
+  readonly cache: boolean;
+}
+
+export async function runNight(folder: string, options: NightOptions, world: World): Promise<void> {
+  const where = placeOptionsOf(options);
+  const outputs = [options.csv, options.report, options.preview].filter((path) => path !== undefined);
+  if (new Set(outputs).size < outputs.length)
+    throw new PaintstopError('wrong-use', 'Two outputs name one file', 'give each a name of its own');
+  const frames = await gatherFrames(folder);
+  if (frames.length === 0)
+    throw new PaintstopError('not-found', `${folder} holds no frames`, 'give the folder of a night');
+  if (options.csv !== undefined) await refuseForeign(options.csv, isOwnTable);
+  if (options.report !== undefined) await refuseForeign(options.report, isOwnPage);
+  if (options.preview !== undefined) await refuseForeign(options.preview);
+  const read = await readAll(folder, frames, options, world);
+  world.progress(null);
+  if (read === null) {
+    world.note('paintstop: stopped; what was read is kept, and the next run goes on from there.');
+    world.setExit(1);
+    return;
+  }
+  await keepLamps(
+    configFolder(),
+    read.records.flatMap(({ reading }) => lampsLearned(reading)),
+  );
+  const night = assembleNight(basename(join(folder, '.')) || folder, read.records, read.failed, where);
+  world.out(options.json === true ? `${nightAsJson(night)}\n` : nightAsText(night, world.columns));
+  if (options.csv !== undefined) await write(options.csv, nightAsCsv(night), isOwnTable, world);
+  if (options.report !== undefined) {
+    const thumbnails = new Map(read.records.map(({ file, thumbnail }) => [file, thumbnail]));
+    await write(options.report, nightReport(night, thumbnails), isOwnPage, world);
+  }
+  if (options.preview !== undefined) await previewOf(night, read, options, world);
+  if (options.xmp === true) await writeSidecars(folder, night, options.dryRun === true, world);
+  if (night.frames.length === 0) world.setExit(1);
+}
+
+interface AllRead {
+  readonly records: readonly FrameRecord[];
+  readonly failed: readonly Failure[];
+  /** How each frame was read, by its name. */
+  readonly jobs: ReadonlyMap<string, NightJob>;
+}
+
+/** Pairs first: the curves that they show are used for the JPEGs without raw. Null when it was stopped. */
+async function readAll(
+  folder: string,
+  frames: readonly FrameFile[],
+  options: NightOptions,
+  world: World,
+): Promise<AllRead | null> {
+  const records: FrameRecord[] = [];
+  const failed: Failure[] = [];
+  const fresh = new Map<string, CurveRecord>();
+  const progress = progressOf(frames.length, world);
+  const alone = frames.filter(({ jpeg }) => jpeg === null);
+  let done = 0;
+  const asked = { stop: false };
+  const stop = (): void => {
+    asked.stop = true;
+  };
+  process.once('SIGINT', stop);
+  const jobOfFrame = new Map<string, NightJob>();
+  const told = (answer: NightAnswer, job: NightJob): void => {
+    const { name, jpeg } = job;
+    progress(name);
+    done++;
+    if ('record' in answer) {
+      records.push(answer.record);
+      jobOfFrame.set(name, job);
+      if (answer.curve !== null) fresh.set(name, answer.curve);
+      return;
+    }
+    if ('own' in answer) return;
+    failed.push({ file: name, code: answer.code, message: answer.message });
+    // Its JPEG is read by itself then.
+    if (jpeg !== null) alone.push({ file: jpeg, jpeg: null });
+    world.progress(null);
+    world.note(`paintstop: ${answer.message}`);
+  };
+  const lampsOf = lampsOfFrames(options, world);
+  const jobOf = async ({ file, jpeg }: FrameFile, curves: ReadonlyMap<string, CurveRecord>): Promise<NightJob> => ({
+    file,
+    jpeg,
+    name: relative(folder, file).split(sep).join('/'),
+    options: {
+      read: readOptionsOf(options),
+      lights: await lampsOf(file),
+      wishes: wishesOf(options),
+      ...(options.segmenter !== undefined && { segmenter: options.segmenter }),
+    },
+    curves,
+    cache: options.cache ? cacheFolder() : null,
+    version: version(),
+  });
+  try {
+    const pairs = frames.filter(({ jpeg }) => jpeg !== null);
+    const jobs = (files: readonly FrameFile[], curves: ReadonlyMap<string, CurveRecord>): Promise<NightJob[]> =>
+      Promise.all(files.map((file) => jobOf(file, curves)));
+    await readOnAllCores(await jobs(pairs, new Map()), options.threads ?? null, told, () => asked.stop);
+    const inOrder = [...fresh].sort(([a], [b]) => (a < b ? -1 : 1)).map(([, curve]) => curve);
+    const shown = await keepCurves(configFolder(), asked.stop ? [] : inOrder);
+    const found = asked.stop ? [] : await curvesOfSeries(alone, shown, jobOf, options, world, () => asked.stop);
+    const curves = found.length === 0 ? shown : await keepCurves(configFolder(), found);
+    await readOnAllCores(await jobs(alone, curves), options.threads ?? null, told, () => asked.stop);
+  } finally {
+    process.removeListener('SIGINT', stop);
+  }
+  return asked.stop && done < frames.length ? null : { records, failed, jobs: jobOfFrame };
+}
+
+/** The last frames of the night's last setup are read once more, for their light. */
+async function previewOf(night: Night, { jobs }: AllRead, options: NightOptions, world: World): Promise<void> {
+  const files = night.frames
+    .filter(({ setup }) => setup === night.frames.at(-1)?.setup)
+    .slice(-MOST_TRIES)
+    .map(({ file }) => file);
+  const again = files.flatMap((file): NightJob[] => {
+    const job = jobs.get(file);
+    return job === undefined ? [] : [{ ...job, options: { ...job.options, sketch: 'drawn' as const } }];
+  });
+  const seen = new Map<string, { tried: Tried; sketch: Sketch }>();
+  await readOnAllCores(
+    again,
+    options.threads ?? null,
+    (answer, { name }) => {
+      if ('record' in answer && answer.sketch !== null)
+        seen.set(name, { tried: { record: answer.record, map: answer.sketch.map }, sketch: answer.sketch });
+    },
+    () => false,
+  );
+  const inOrder = files.flatMap((file) => seen.get(file) ?? []);
+  const last = inOrder.at(-1);
+  if (last?.sketch.drawn == null) return;
+  await writePreview(
+    options.preview!,
+    last.sketch.drawn,
+    inOrder.map(({ tried }) => tried),
+    world,
+  );
+}
+
+/** A bar, how many of how many, and the time that is left. */
+function progressOf(total: number, world: World): (name: string) => void {
+  const started = Date.now();
+  let done = 0;
+  return (name) => {
+    done++;
+    const filled = Math.round((done / total) * 20);
+    const left = ((Date.now() - started) / done) * (total - done);
+    const minutes = `${String(Math.floor(left / 60_000))}:${String(Math.floor(left / 1000) % 60).padStart(2, '0')}`;
+    world.progress(
+      `[${'#'.repeat(filled)}${'.'.repeat(20 - filled)}] ${String(done)} of ${String(total)}, ${minutes} left  ${printable(name)}`,
+    );
+  };
+}
+
+/** A table of a night that this program wrote. */
+function isOwnTable(head: Buffer): boolean {
+  return head.toString('utf8').startsWith('file,setup,');
+}
+
+async function write(path: string, text: string, isOurs: (head: Buffer) => boolean, world: World): Promise<void> {
+  await writeOwn(path, Buffer.from(text, 'utf8'), isOurs);
+  world.note(`wrote ${printable(path)}`);
+}
+
+/** All texts are made before any is written; one that cannot be written stops no other. */
+async function writeSidecars(folder: string, night: Night, dryRun: boolean, world: World): Promise<void> {
+  const planned: { sidecar: Sidecar; text: string; rating: number }[] = [];
+  for (const frame of night.frames)
+    await orSayWhy(world, async () => {
+      const sidecar = await sidecarOf(join(folder, frame.file));
+      const text = sidecarFor(frame, sidecar.text);
+      if (text === null)
+        throw new PaintstopError(
+          'cannot-write',
+          `${sidecar.path} is no XMP that can be understood and was left alone`,
+          'move it away',
+        );
+      if (text !== sidecar.text) planned.push({ sidecar, text, rating: frame.grade.rating });
+    });
+  for (const { sidecar, text, rating } of planned)
+    await orSayWhy(world, async () => {
+      if (!dryRun) await writeSidecar(sidecar, text);
+      const merged = sidecar.text === null ? '' : ' (merged)';
+      world.note(`${dryRun ? 'would write' : 'wrote'} ${printable(sidecar.path)}${merged}: rating ${String(rating)}`);
+    });
+}
+
+async function orSayWhy(world: World, work: () => Promise<void>): Promise<void> {
+  try {
+    await work();
+  } catch (cause) {
+    if (!(cause instanceof PaintstopError)) throw cause;
+    world.fail(cause);
+  }
+}
