@@ -6,7 +6,11 @@ export const CLIPPED_PAINT_ALLOWED = 0.005;
 /** Aim under what is allowed: the estimate beyond clipping is rough. */
 const AIM = 0.003;
 
-/** No more than a trace of the paint clipped: each doubling beyond costs seven tenths of a stop. */
+/** Under the aim a little room is liked, so that a forecast somewhat off still holds: what a doubling costs, and from where on. */
+const ROOM = { from: 0.0008, perDoubling: 0.15 };
+const OVER_PER_DOUBLING = 0.7;
+
+/** No more than a trace of the paint clipped. */
 export const headroom: Rule = {
   id: 'headroom',
   wish: ({ headroom: room }) =>
@@ -14,7 +18,11 @@ export const headroom: Rule = {
       ? null
       : {
           says: 'paint not clipped',
-          cost: ({ clippedFraction }) =>
-            clippedFraction === null || clippedFraction <= AIM ? 0 : 0.7 * Math.log2(clippedFraction / AIM),
+          cost: ({ clippedFraction }) => {
+            const doublings = (from: number): number =>
+              Math.max(0, Math.log2(Math.max(1e-9, clippedFraction ?? 0) / from));
+            const over = doublings(AIM);
+            return ROOM.perDoubling * (doublings(ROOM.from) - over) + OVER_PER_DOUBLING * over;
+          },
         },
 };
