@@ -109,6 +109,7 @@ function samplePixels(
       }
     }
   }
+  for (const own of Object.values(tallies)) own.area = Math.max(0, own.area);
 }
 
 /** Light of whole blocks, and the area they cover. */
