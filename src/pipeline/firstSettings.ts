@@ -74,7 +74,7 @@ export function firstSettings(
   const why = [
     `Sky expected at ${when.magnitude.toFixed(1)} magnitudes per square arcsecond${when.moonAltitude > 0 ? ', moonlight included' : ''}.`,
     limit.shutterSecondsAllowed !== null && limit.shutterSecondsAllowed < wishes.maxShutterSeconds
-      ? `${String(shutterSeconds)} s is the longest shutter within ${(limit.trailPxAllowed ?? 0).toFixed(1)} px of trail for this lens.`
+      ? `${String(shutterSeconds)} s is the longest shutter within ${(limit.trailPxAllowed ?? 0).toFixed(1)} px of trail for ${String(lens.focalMm)} mm at f/${String(lens.aperture)} and pixels of ${String(Number(lens.pixelPitchUm.toPrecision(3)))} µm.`
       : `${String(shutterSeconds)} s is the longest shutter that you allow.`,
     `That puts the sky at ${skyStops.toFixed(1)} stops from clipping${low ? `, ${(wishes.skyTargetStops - skyStops).toFixed(1)} under its target: a wider opening, a higher ISO or a tracked sky only would change that` : ''}.`,
     ...(own === null && like !== null

@@ -20,9 +20,9 @@ export function previewWords(reading: Reading, { apartFrom, levels, wouldTell }:
   const next =
     best === undefined
       ? reading.advice.summary
-      : `Foretold: ${best.says} Sky ${signed(best.predicted.skyStops)}, balance ${signed(best.predicted.balanceStops)}.`;
+      : `Foretold: ${best.says} ${levelsInWords(best.predicted.skyStops, best.predicted.balanceStops)}.`;
   return {
-    now: `${reading.file}: sky ${signed(regions.sky.levelStops)}, balance ${signed(balance.stops)}.`,
+    now: `${reading.file}: ${levelsInWords(regions.sky.levelStops, balance.stops)}.`,
     next,
     below: [
       apartFrom === null
@@ -49,6 +49,10 @@ function lampInWords({ lamps, levelStops, clipsAlone }: LampsKnown['levels'][num
   return `${lamps.join(' with ')} ${signed(levelStops)} stops${clips}`;
 }
 
-function signed(value: number | null): string {
-  return value === null ? '?' : `${value >= 0 ? '+' : ''}${value.toFixed(1)}`;
+function levelsInWords(sky: number | null, balance: number | null): string {
+  return `sky ${sky === null ? 'not known' : signed(sky)}, balance ${balance === null ? 'not known' : signed(balance)}`;
+}
+
+function signed(value: number): string {
+  return `${value >= 0 ? '+' : ''}${value.toFixed(1)}`;
 }

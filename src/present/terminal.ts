@@ -9,6 +9,7 @@ export function readingAsText(reading: Reading, width: number, look: Look): stri
   const { lines, headline, put } = labelled(width, look);
   headline(reading.advice.summary);
   lines.push('');
+  for (const warning of reading.warnings) if (DOUBTS.has(warning.code)) put('doubt', warning.message);
   put('frame', `${printable(reading.file)}: ${settingsInWords(reading)}`);
   put('regions', regionsInWords(reading));
   put('sky', skyInWords(reading));
@@ -18,16 +19,19 @@ export function readingAsText(reading: Reading, width: number, look: Look): stri
   put('stars', starsInWords(reading));
   const [best, ...others] = reading.advice.options;
   if (best !== undefined) {
-    put('expect', forecastInWords(best));
+    put('expect', forecastInWords(best, reading));
     put('why', best.why);
   }
   others.forEach((option, n) => {
-    put(n === 0 ? 'or' : '', `${option.says} ${forecastInWords(option)}`);
+    put(n === 0 ? 'or' : '', `${option.says} ${forecastInWords(option, reading)}`);
   });
-  for (const warning of reading.warnings) put('note', warning.message);
+  for (const warning of reading.warnings) if (!DOUBTS.has(warning.code)) put('note', warning.message);
   if (best !== undefined && best.walks > 0) put('safety', WALK_CAUTION);
   return `${lines.join('\n')}\n`;
 }
+
+/** Warnings that put the whole answer in doubt: they must not be read last. */
+const DOUBTS = new Set(['uncertain-regions', 'not-night', 'too-small', 'no-sky', 'damaged-data']);
 
 function settingsInWords({ settings, encoding }: Reading): string {
   const parts = [
@@ -133,14 +137,18 @@ function causeInWords(cause: Reading['stars']['cause'], within: boolean): string
   }
 }
 
-function forecastInWords({ predicted, walks }: Option): string {
+function forecastInWords({ predicted, walks }: Option, { stars }: Reading): string {
   const parts: string[] = [];
   if (predicted.skyStops !== null) parts.push(`sky ${signed(predicted.skyStops)}`);
   if (predicted.balanceStops !== null)
     parts.push(`paint ${trim(Math.abs(predicted.balanceStops))} ${predicted.balanceStops < 0 ? 'under' : 'over'} it`);
   if (predicted.paintedClippedFraction !== null)
     parts.push(`${percent(predicted.paintedClippedFraction)} of the paint clipped`);
-  if (predicted.trailPx !== null) parts.push(`stars ${trim(predicted.trailPx)} px`);
+  if (predicted.trailPx !== null) {
+    const allowed = stars.limit.trailPxAllowed;
+    const over = allowed !== null && predicted.trailPx > allowed * 1.03 ? `, over the ${trim(allowed)} allowed` : '';
+    parts.push(`stars ${trim(predicted.trailPx)} px${over}`);
+  }
   return `${parts.join(', ')}; ${walksInWords(walks)}`;
 }
 

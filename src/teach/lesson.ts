@@ -56,7 +56,9 @@ export function taught(lesson: Lesson, of: Case): Finding | null {
   const found = lesson.find(of);
   if (found === null) return null;
   const put = (words: string): string =>
-    words.replace(/\{(\w+)\}/g, (_, name: string) => String(found.numbers[name] ?? '?'));
+    words
+      .replace(/\{(\w+)\}/g, (_, name: string) => String(found.numbers[name] ?? '?'))
+      .replace(/(?<![\d.])1 stops\b/g, '1 stop');
   const sees = put(found.sees ?? lesson.sees);
   const because = put(found.because ?? lesson.because);
   const arithmetic = put(found.arithmetic ?? lesson.arithmetic);

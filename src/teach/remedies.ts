@@ -15,7 +15,8 @@ function tried({ tryOut }: Case, does: string, price: string, changes: readonly 
 export function isoTimes(of: Case, factor: number): Remedy[] {
   const { iso } = of.reading.settings;
   const to = iso === null ? null : iso * factor;
-  const does = to === null ? `ISO ${factor < 1 ? 'down' : 'up'} a stop` : `ISO ${String(Number(to.toPrecision(2)))}`;
+  const size = Math.abs(Math.log2(factor)) > 1.5 ? 'two stops' : 'a stop';
+  const does = to === null ? `ISO ${factor < 1 ? 'down' : 'up'} ${size}` : `ISO ${String(Number(to.toPrecision(2)))}`;
   const price = factor < 1 ? 'the sky sinks as much' : 'paint and stand lamps rise as much, and the grain shows';
   return tried(of, does, price, [{ what: 'iso', from: iso, to, factor }]);
 }

@@ -68,10 +68,7 @@ const WIDE = 460;
 const HIGH = 210;
 
 /** Three outlines over one scale of stops: told apart by their dashes, named at their peaks. */
-function distributionSvg(
-  { lowestStops, stepStops, ...regions }: Distribution,
-  { balance, regions: levels }: Reading,
-): string {
+function distributionSvg({ lowestStops, stepStops, ...regions }: Distribution, { balance }: Reading): string {
   const x = (stops: number): number => 20 + ((stops - lowestStops) / -lowestStops) * (WIDE - 40);
   const named = [
     ['sky', regions.sky, ''],
@@ -88,8 +85,7 @@ function distributionSvg(
     const peak = shares.indexOf(most);
     return `<polyline fill="none" stroke="currentColor" stroke-width="1.6"${dash === '' ? '' : ` stroke-dasharray="${dash}"`} points="${points.join(' ')}"/><text x="${Math.max(24, Math.min(WIDE - 30, x(lowestStops + peak * stepStops))).toFixed(1)}" y="${String({ sky: 30, painted: 18, unlit: 30 }[name])}" text-anchor="middle">${name}</text>`;
   });
-  const sky = levels.sky.levelStops;
-  const targets = [balance.skyTargetStops, ...(sky === null ? [] : [sky + balance.targetStops])].map(
+  const targets = [balance.skyTargetStops, balance.skyTargetStops + balance.targetStops].map(
     (stops) =>
       `<line x1="${x(stops).toFixed(1)}" x2="${x(stops).toFixed(1)}" y1="40" y2="${String(HIGH - 30)}" stroke="currentColor" stroke-dasharray="1 3"/>`,
   );

@@ -18,7 +18,10 @@ export function lessonsAsText(lessons: Lessons, width: number, look: Look): stri
   if (doubt !== null && findings.length > 0) lines.push('');
   if (findings.length === 0 && doubt === null)
     lines.push(
-      first(`${printable(file)}: nothing to teach. Sky, paint, highlights and stars are as they should be.`, look),
+      first(
+        `${printable(file)}: nothing to teach. Sky, paint, highlights and stars are as they should be, or near enough.`,
+        look,
+      ),
     );
   findings.forEach((finding, n) => {
     if (n > 0) lines.push('');

@@ -115,7 +115,7 @@ export const skyClipped: Lesson = {
       gravity: Math.min(40, 12 + 5 * Math.log2(share / SKY_ALLOWED)),
       overStops: null,
       box: largest?.box ?? null,
-      numbers: { clippedPercent: percent(share), clippedPart: percent(share) / 100 },
+      numbers: { clippedPercent: percent(share), clippedPart: Number(share.toPrecision(2)) },
       remedies: [
         ...shutterTimes(of, 0.5),
         ...isoTimes(of, 0.5),

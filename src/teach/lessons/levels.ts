@@ -232,7 +232,7 @@ export const groundCrushed: Lesson = {
     return {
       gravity: Math.min(12, 3 + 12 * (crushedFraction - CRUSHED) * Math.min(1, areaFraction * 4)),
       overStops: null,
-      numbers: { crushedPercent: percent(crushedFraction), crushedPart: percent(crushedFraction) / 100 },
+      numbers: { crushedPercent: percent(crushedFraction), crushedPart: Number(crushedFraction.toPrecision(2)) },
       remedies: [
         advice('a second, weak sweep over the unlit ground from the other side', 'a walk, and a count to keep'),
         advice("a longer shutter or a wider opening for the sky's own light", 'longer stars, or softer corners'),

@@ -41,7 +41,9 @@ export const starsTrailed: Lesson = {
       overStops: round(Math.log2(size.size / size.allowed)),
       remedies: [
         ...shutterTimes(of, size.allowed / size.size),
-        ...isoTimes(of, 2),
+        ...(shutterSeconds === null
+          ? [advice('a shorter shutter', 'less light of sky and stand lamps: ISO brings both back')]
+          : isoTimes(of, 2)),
         advice('a shorter focal length, or the same framing nearer to the pole', 'another picture'),
       ],
     };
