@@ -77,12 +77,16 @@ export function outlookOf(
     const subject = painted === null ? null : { ...painted, from: 'painted' as const };
     const track = trackOf('core', standing, time, subject);
     overSubjectAt = track?.overSubjectAt ?? null;
-    const leaves = changesOf(
+    const changes = changesOf(
       standing,
       { directionAt: () => CORE_DIRECTION, upAt: (seconds) => isUp(time, seconds) },
       0,
       LOOK_AHEAD,
-    ).find(({ seen }) => seen !== 'sky');
+    );
+    const leaves = changes.find(({ seen }) => seen !== 'sky');
+    const back = changes.find(
+      ({ seen, seconds }) => seen === 'sky' && leaves !== undefined && seconds > leaves.seconds,
+    );
     leavesSkyAt = leaves === undefined ? null : tell(leaves.seconds);
     if (overSubjectAt !== null) {
       const seconds = secondsTo(overSubjectAt, time);
@@ -90,8 +94,10 @@ export function outlookOf(
         `the core ${seconds > 0 ? 'stands' : 'stood'} over the subject at ${clockOf(overSubjectAt)}${left(seconds)}`,
       );
     }
-    if (leaves !== undefined)
-      said.push(`the core leaves the sky of this framing at ${clockOf(leavesSkyAt!)}${left(leaves.seconds)}`);
+    if (leaves !== undefined) {
+      const returns = back === undefined ? '' : ` and comes back at ${clockOf(tell(back.seconds))}`;
+      said.push(`the core leaves the sky of this framing at ${clockOf(leavesSkyAt!)}${left(leaves.seconds)}${returns}`);
+    }
   }
   if (dawn !== null) said.push(`dark ends at ${clockOf(tell(dawn))}${left(dawn)}`);
   if (said.length === 0) return null;

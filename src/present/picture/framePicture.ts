@@ -185,9 +185,15 @@ function keyLines(reading: Reading, columns: number): KeyLine[] {
   const { stars } = reading;
   if (stars.elongationPx !== null && stars.cause !== 'too-few')
     lines.push({
-      words: `star shapes, drawn ${String(STAR_SCALE)} x: ${stars.cause}, ${String(stars.elongationPx)} px`,
+      words: `star shapes, drawn ${String(STAR_SCALE)} x: ${shapeInWords(stars)}, ${String(stars.elongationPx)} px`,
       sample: { shape: 'ellipse', pattern: [100, 0] },
     });
   for (const words of wrap(reading.advice.summary, columns)) lines.push({ words, sample: null });
   return lines;
+}
+
+/** Trails within the limit are no fault. */
+function shapeInWords({ cause, elongationPx, limit: { trailPxAllowed } }: Reading['stars']): string {
+  const within = trailPxAllowed !== null && elongationPx !== null && elongationPx <= trailPxAllowed;
+  return cause === 'trailing' && within ? 'turned, within the limit' : cause;
 }
