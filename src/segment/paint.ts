@@ -45,6 +45,7 @@ export function splitPaint(grid: Grid, mask: Uint8Array): LandLight | null {
   const apart = Math.max(0.35, (lamp - ambientWarmth) / 2);
   const colours = coloured ? { halfway, apart, says: dimIsAmbient ? 0.7 : 0.6 } : null;
   markPainted(mask, land, water, { ambient, brightest: Math.min(HOLDS_COLOUR_STOPS, brightest), colours });
+  if (isBlack(grid, mask)) for (let i = 0; i < mask.length; i++) if (mask[i] === REGION.painted) mask[i] = REGION.unlit;
   const { level, warmth } = land;
   return { ambientStops: ambient, level, warmth, colours: coloured ? { ambient: ambientWarmth, lamp } : null, water };
 }
@@ -81,6 +82,13 @@ function markPainted(
     }
     if (score > 0 && own > TOO_DARK_STOPS) mask[i] = REGION.painted;
   }
+}
+
+/** What was taken for paint is mostly black: the rim of a silhouette, with light of the sky in its averages. */
+function isBlack({ luminance }: Grid, mask: Uint8Array): boolean {
+  const seen: number[] = [];
+  for (let i = 0; i < mask.length; i += 7) if (mask[i] === REGION.painted) seen.push(luminance[i]!);
+  return seen.length > 0 && quantile(seen, 0.5) < 2 ** TOO_DARK_STOPS;
 }
 
 /** Water is left out of the land's averages and statistics; its own light is kept. */

@@ -42,6 +42,18 @@ function partOf(mask: Uint8Array, value: number, from: number, to: number, left:
   return count / all;
 }
 
+describe('a black silhouette', () => {
+  it('has no painted rim, though light of the sky strays a few blocks into it', () => {
+    const { grid, mask } = lake([0, 0, 0], [0, 0, 0]);
+    for (let i = HORIZON * WIDTH; i < mask.length; i++) {
+      const stray = i < (HORIZON + 1) * WIDTH && i % 4 === 0 ? 0.02 : 0;
+      grid.luminance[i] = grid.red[i] = grid.green[i] = grid.blue[i] = stray;
+    }
+    splitPaint(grid, mask);
+    expect(mask.includes(REGION.painted)).toBe(false);
+  });
+});
+
 describe('water that mirrors the sky', () => {
   const { grid, mask } = lake([0.12, 0.08, 0.04], [0.0012, 0.001, 0.0009]);
   const land = splitPaint(grid, mask)!;
