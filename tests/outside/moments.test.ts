@@ -47,7 +47,13 @@ function spot(
 
 function shapeAt(light: Float32Array, width: number, x: number, y: number): StarShape {
   const frame = linearFrame(width, light.length / width, light);
-  const shape = measureShape(frame, new Uint8Array(light.length), new LuminanceReader(frame), Math.round(x), Math.round(y));
+  const shape = measureShape(
+    frame,
+    new Uint8Array(light.length),
+    new LuminanceReader(frame),
+    Math.round(x),
+    Math.round(y),
+  );
   if (typeof shape === 'string') throw new Error(shape);
   return shape;
 }
