@@ -25,7 +25,7 @@ interface Tally {
 
 /**
  * Levels of each region in stops below clipping. `levelStops` is the median of light averaged over blocks (for the sky without the
- * blocks that hold stars); percentiles are of single pixels, one in each block. Clipped fractions count every pixel.
+ * blocks that hold stars); percentiles are of single pixels, one in each sampled block. Clipped fractions count every pixel.
  */
 export function measureLevels(
   frame: Frame,

@@ -45,15 +45,13 @@ function spot(
     }
 }
 
-function shapeAt(light: Float32Array, width: number, x: number, y: number): StarShape {
+function measuredAt(light: Float32Array, width: number, x: number, y: number): ReturnType<typeof measureShape> {
   const frame = linearFrame(width, light.length / width, light);
-  const shape = measureShape(
-    frame,
-    new Uint8Array(light.length),
-    new LuminanceReader(frame),
-    Math.round(x),
-    Math.round(y),
-  );
+  return measureShape(frame, new Uint8Array(light.length), new LuminanceReader(frame), Math.round(x), Math.round(y));
+}
+
+function shapeAt(light: Float32Array, width: number, x: number, y: number): StarShape {
+  const shape = measuredAt(light, width, x, y);
   if (typeof shape === 'string') throw new Error(shape);
   return shape;
 }
@@ -151,14 +149,7 @@ describe("SExtractor's catalogue of a real image (kbarbary/sep data)", () => {
           )
         )
           continue;
-        const frame = linearFrame(width, light.length / width, light);
-        const shape = measureShape(
-          frame,
-          new Uint8Array(light.length),
-          new LuminanceReader(frame),
-          Math.round(x),
-          Math.round(y),
-        );
+        const shape = measuredAt(light, width, x, y);
         if (typeof shape === 'string') continue;
         places.push(Math.hypot(shape.x - x, shape.y - y));
         sizes.push(Math.sqrt((shape.xx + shape.yy) / (get(row, 'X2_IMAGE') + get(row, 'Y2_IMAGE'))));
