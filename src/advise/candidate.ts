@@ -10,6 +10,8 @@ export interface Candidate {
   readonly skyStops: number | null;
   readonly paintedStops: number | null;
   readonly clippedFraction: number | null;
+  /** Painted area over that of now. */
+  readonly paintedAreaRatio: number | null;
   readonly trailPx: number | null;
   /** Counted seconds of each held light whose count is known. */
   readonly counts: readonly number[];

@@ -41,7 +41,7 @@ export class PaintForecaster {
     const place = Math.max(0, Math.min(medians.length - 1.001, (Math.log2(gain / through) - LEAST) * STEPS_PER_STOP));
     return {
       stops: this.#paintedStops + Math.log2(through) + between(medians, place) - this.#now.median,
-      areaRatio: Math.max(0.1, between(areas, place) / this.#now.area),
+      areaRatio: between(areas, place) / this.#now.area,
     };
   }
 }
@@ -57,14 +57,18 @@ function between(list: readonly number[], place: number): number {
 function curveOf(land: LandLevels, now: { median: number; area: number }): PaintCurve {
   const medians: number[] = [];
   const areas: number[] = [];
-  for (let n = 0; n <= (MOST - LEAST) * STEPS_PER_STOP; n++) {
-    const ratio = LEAST + n / STEPS_PER_STOP;
-    const part = paintedPart(land, 2 ** ratio) ?? { median: now.median + ratio, area: 1e-3 };
-    medians.push(part.median);
-    areas.push(part.area);
+  // From bright to dim: where no paint is left, its middle is that of the last that was.
+  let last = { median: now.median, area: LEAST_AREA };
+  for (let n = (MOST - LEAST) * STEPS_PER_STOP; n >= 0; n--) {
+    last = paintedPart(land, 2 ** (LEAST + n / STEPS_PER_STOP)) ?? { median: last.median, area: LEAST_AREA };
+    medians[n] = last.median;
+    areas[n] = last.area;
   }
   return { medians, areas };
 }
+
+/** Less of the land than this is no paint. */
+const LEAST_AREA = 1e-3;
 
 /** The painted part of the land when lamps give `gain` times their light and everything else stays. */
 function paintedPart(
@@ -83,7 +87,7 @@ function paintedPart(
     lit.push({ stops: level + Math.log2((ratio * gain + 1) / (ratio + 1)), share: share * part });
     area += share * part;
   });
-  if (area < 1e-3) return null;
+  if (area < LEAST_AREA) return null;
   lit.sort((a, b) => a.stops - b.stops);
   let below = 0;
   for (const { stops, share } of lit) {

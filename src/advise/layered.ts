@@ -76,7 +76,7 @@ export function layeredForecaster(facts: Facts): LayeredForecaster | null {
     const median = then.count < LEAST_CELLS / 4 ? same : (same + middle(then.all, then.painted)) / 2;
     return {
       stops: paintedStops + median - before,
-      areaRatio: Math.sqrt(Math.max(0.1, then.count / now.count)),
+      areaRatio: Math.sqrt(then.count / now.count),
       highlightStops: count === 0 ? 0 : sum / count,
     };
   };

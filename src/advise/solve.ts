@@ -98,13 +98,18 @@ function lampChoices(
 
 /** What all lamps must gain together. */
 function allLampsGain(facts: Facts, forecast: Forecaster, through: number, total: number): number {
-  const stopsAt = (all: number): number | null =>
-    forecast.after(
+  const stopsAt = (all: number): number | null => {
+    const paint = forecast.after(
       through,
       facts.lights.map(() => all),
-    )?.stops ?? null;
+    );
+    return paint === null || paint.areaRatio < SEARCHED_AREA ? null : paint.stops;
+  };
   return gainFor(facts, stopsAt, total);
 }
+
+/** Lamps that leave less of the painted area than this are too dim, whatever the little that is left looks like. */
+const SEARCHED_AREA = 0.12;
 
 /** With each lamp's own light known: one lamp is changed, the others stay as they stand. */
 function oneLampOnly(facts: Facts, forecast: Forecaster, camera: CameraMove, total: number): LampMove[][] {
@@ -229,7 +234,8 @@ function candidateOf(
     clippedFraction:
       paint === null || facts.headroom === null
         ? null
-        : Math.min(1, clippedAfter(facts.headroom, paint.highlightStops) / paint.areaRatio),
+        : Math.min(1, clippedAfter(facts.headroom, paint.highlightStops) / Math.max(0.1, paint.areaRatio)),
+    paintedAreaRatio: paint?.areaRatio ?? null,
     trailPx: facts.trailPx === null ? null : facts.trailPx * camera.shutterRatio,
     counts: (moves ?? []).map((move) => move.count).filter((count) => count !== null),
     lampGains: gains.length === 0 ? [1] : gains,
@@ -248,7 +254,7 @@ function gainFor(facts: Facts, stopsAt: (gain: number) => number | null, total: 
   for (let n = 0; n < 14; n++) {
     const middle = (low + high) / 2;
     const after = stopsAt(2 ** middle);
-    if (after !== null && after - facts.paintedStops! < wanted) low = middle;
+    if (after === null || after - facts.paintedStops! < wanted) low = middle;
     else high = middle;
   }
   return 2 ** ((low + high) / 2);

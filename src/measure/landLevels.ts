@@ -40,7 +40,8 @@ export function measureLandLevels(
     if (water?.[i] === 1) continue;
     const seen = grid.luminance[i]!;
     const level = land.level[i]! + (seen > MAYBE_CLIPPED ? quickLog2(lightOf(i) / seen) : 0);
-    const ratio = quickLog2(Math.max(1e-6, lampOverAmbient(level, land.warmth[i]!, ambientStops, land.colours)));
+    const told = quickLog2(Math.max(1e-6, lampOverAmbient(level, land.warmth[i]!, ambientStops, land.colours)));
+    const ratio = mask[i] === REGION.painted ? Math.max(PAINTED_OVER, told) : Math.min(UNLIT_UNDER, told);
     if (ratio < LOWEST_STOPS) continue;
     const bin = Math.min(BINS - 1, Math.floor((ratio - LOWEST_STOPS) / STEP_STOPS));
     counts[bin]!++;
@@ -55,6 +56,10 @@ export function measureLandLevels(
     levelStops: counts.map((count, n) => (count === 0 ? null : Number((levels[n]! / count).toFixed(2)))),
   };
 }
+
+/** Land taken for painted, or for unlit (water, snow), has lamp light of at least, or at most, this over ambient light, stops. */
+const PAINTED_OVER = 0.25;
+const UNLIT_UNDER = -0.5;
 
 /** Land this much over ambient light may still be unlit, since its reflectance varies; less where colour has a say too. */
 const REFLECTANCE_MARGIN = { level: 1.35, coloured: 1 };

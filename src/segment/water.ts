@@ -62,7 +62,7 @@ export function mirroringWater(
     sheet[i] = 1;
     if (sky.level - level[i]! <= UNDER_SKY_STOPS.most) sheets++;
   }
-  if (sheets < LEAST_PART * all) return null;
+  if (sheets < LEAST_PART * all || isRough(grid, mask, sheet)) return null;
   // Averages blur its shore; there the blocks themselves tell.
   const near = boxBlur(sheet, width, height, 2 * radius);
   const water = new Uint8Array(mask.length);
@@ -71,6 +71,27 @@ export function mirroringWater(
     water[i] = sheet[i] === 1 || looksLikeSky(grid, i, sky) ? 1 : 0;
   }
   return water;
+}
+
+/** Still or smoothed by a long exposure, water is as even as the sky but for grain, which goes as 1 / sqrt(light); land has texture besides. */
+const ROUGHER = 1.17;
+const NEIGHBOURS_OFF = 4;
+
+/** Whether what was taken for water is rougher than the sky would be with as little light. */
+function isRough({ width, luminance }: Pick<Grid, 'width' | 'luminance'>, mask: Uint8Array, sheet: Float32Array): boolean {
+  const found: number[] = [];
+  const own: number[] = [];
+  const off = NEIGHBOURS_OFF;
+  const scatters = (i: number, isIn: (k: number) => boolean, into: number[]): void => {
+    const around = [i - off, i + off, i - off * width, i + off * width];
+    if (!around.every(isIn)) return;
+    const mean = around.reduce((sum, k) => sum + luminance[k]!, 0) / 4;
+    if (mean > DARKEST) into.push(Math.abs(luminance[i]! - mean) / Math.sqrt(mean));
+  };
+  for (let i = 0; i < mask.length; i += 7)
+    if (sheet[i] === 1) scatters(i, (k) => sheet[k] === 1, found);
+    else if (mask[i] === REGION.sky) scatters(i, (k) => mask[k] === REGION.sky, own);
+  return found.length > 50 && own.length > 50 && quantile(found, 0.5) > ROUGHER * quantile(own, 0.5);
 }
 
 /** The sky's level, its usual colour, and how that goes from row to row (glow at the horizon), log2(R/B). */

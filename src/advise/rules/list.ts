@@ -6,6 +6,7 @@ import { lampProportion } from './lampProportion.js';
 import { needlessWalks } from './needlessWalks.js';
 import { noise } from './noise.js';
 import type { Rule } from './rule.js';
+import { paintShows } from './paintShows.js';
 import { skyLevel } from './skyLevel.js';
 import { trail } from './trail.js';
 
@@ -14,6 +15,7 @@ export const RULES: readonly Rule[] = [
   skyLevel,
   balance,
   headroom,
+  paintShows,
   trail,
   noise,
   countableTime,
