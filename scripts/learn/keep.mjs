@@ -4,7 +4,10 @@ import { copyFileSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 const [weights, reference] = process.argv.slice(2);
 const bytes = readFileSync(weights);
 const { layers, ...origin } = JSON.parse(bytes.subarray(4, 4 + bytes.readUInt32LE(0)).toString());
-const parameters = layers.reduce((sum, { shape: [a, b, c, d] }) => sum + a * b * c * d + d, 0);
+const parameters = layers.reduce(
+  (sum, { name, shape: [a, b, c, d] }) => sum + a * b * c * d + (name.endsWith('.each') ? 0 : d),
+  0,
+);
 writeFileSync(
   'src/calibration/data/skyNetworkWeights.ts',
   `/**

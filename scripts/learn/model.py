@@ -1,4 +1,4 @@
-"""The network that tells sky from land: an encoder and a decoder with skips, under 600 thousand parameters.
+"""The network that tells sky from land: an encoder and a decoder with skips, of separable convolutions.
 
 Input: N x 7 x H x W (src/segment/learned/look.ts), H and W multiples of 32. Output: N x 2 x H/2 x W/2, log odds of sky and of source.
 """
@@ -14,76 +14,100 @@ from torch import nn
 CHANNELS = 7
 
 
-class Block(nn.Module):
-    """3 x 3 convolution, batch normalisation, ReLU."""
+class Full(nn.Module):
+    """Convolution, batch normalisation, ReLU."""
 
-    def __init__(self, before, after):
+    def __init__(self, before, after, size=3, stride=1):
         super().__init__()
-        self.conv = nn.Conv2d(before, after, 3, padding=1, bias=False)
+        self.stride = stride
+        self.conv = nn.Conv2d(before, after, size, stride=stride, padding=(size - 1) // 2, bias=False)
         self.norm = nn.BatchNorm2d(after)
 
     def forward(self, x):
         return F.relu(self.norm(self.conv(x)))
 
 
+class Separable(nn.Module):
+    """3 x 3 convolution of each channel apart, then 1 x 1 over all of them, batch normalisation, ReLU."""
+
+    def __init__(self, before, after):
+        super().__init__()
+        self.each = nn.Conv2d(before, before, 3, padding=1, groups=before, bias=False)
+        self.conv = nn.Conv2d(before, after, 1, bias=False)
+        self.norm = nn.BatchNorm2d(after)
+
+    def forward(self, x):
+        return F.relu(self.norm(self.conv(self.each(x))))
+
+
 class SkyNet(nn.Module):
     """Names of the blocks are the names in the file of weights."""
 
-    def __init__(self, wide=(12, 24, 44, 64, 80, 80)):
+    def __init__(self, wide=(32, 64, 96, 160, 160)):
         super().__init__()
-        a, b, c, d, e, f = wide
+        a, b, c, d, e = wide
         self.blocks = nn.ModuleDict(
             {
-                "in1": Block(CHANNELS, a),
-                "in2": Block(a, b),
-                "in2b": Block(b, b),
-                "in3": Block(b, c),
-                "in3b": Block(c, c),
-                "in4": Block(c, d),
-                "in4b": Block(d, d),
-                "in5": Block(d, e),
-                "in5b": Block(e, e),
-                "in6": Block(e, f),
-                "in6b": Block(f, f),
-                "out5": Block(f + e, d),
-                "out4": Block(d + d, c),
-                "out3": Block(c + c, 32),
-                "out2": Block(32 + b, 24),
+                "in1": Full(CHANNELS, a, 4, 2),
+                "in2": Separable(a, a),
+                "in3": Separable(a, b),
+                "in3a": Separable(b, b),
+                "in4": Separable(b, c),
+                "in4a": Separable(c, c),
+                "in4b": Separable(c, c),
+                "in5": Separable(c, d),
+                "in5a": Separable(d, d),
+                "in5b": Separable(d, d),
+                "in6": Separable(d, e),
+                "in6a": Separable(e, e),
+                "in6b": Separable(e, e),
+                "low5": Full(e, d, 1),
+                "out5": Separable(d, d),
+                "low4": Full(d, c, 1),
+                "out4": Separable(c, c),
+                "low3": Full(c, b, 1),
+                "out3": Separable(b, b),
+                "low2": Full(b, a, 1),
+                "out2": Full(a, 16),
             }
         )
-        self.head = nn.Conv2d(24, 2, 1)
+        self.head = nn.Conv2d(16, 2, 1)
 
     def forward(self, x):
-        n = self.blocks
-        down = lambda t: F.max_pool2d(t, 2)
-        up = lambda t: F.interpolate(t, scale_factor=2, mode="nearest")
-        x1 = n["in1"](x)
-        x2 = n["in2b"](n["in2"](down(x1)))
-        x3 = n["in3b"](n["in3"](down(x2)))
-        x4 = n["in4b"](n["in4"](down(x3)))
-        x5 = n["in5b"](n["in5"](down(x4)))
-        x6 = n["in6b"](n["in6"](down(x5)))
-        y = n["out5"](torch.cat([up(x6), x5], 1))
-        y = n["out4"](torch.cat([up(y), x4], 1))
-        y = n["out3"](torch.cat([up(y), x3], 1))
-        y = n["out2"](torch.cat([up(y), x2], 1))
-        return self.head(y)
+        return run(lambda name, t: self.blocks[name](t), self.head, x)
+
+
+def run(block, head, x):
+    down = lambda t: F.max_pool2d(t, 2)
+    up = lambda t: F.interpolate(t, scale_factor=2, mode="nearest")
+    more = lambda name, t: t + block(name, t)
+    x2 = more("in2", block("in1", x))
+    x3 = more("in3a", block("in3", down(x2)))
+    x4 = more("in4b", more("in4a", block("in4", down(x3))))
+    x5 = more("in5b", more("in5a", block("in5", down(x4))))
+    y = more("in6b", more("in6a", block("in6", down(x5))))
+    y = more("out5", up(block("low5", y)) + x5)
+    y = more("out4", up(block("low4", y)) + x4)
+    y = more("out3", up(block("low3", y)) + x3)
+    y = block("out2", up(block("low2", y)) + x2)
+    return head(y)
 
 
 def folded(model):
-    """[(name, kernel as height x width x in x out, bias)]: batch normalisation folded into the convolutions."""
+    """[(name, kernel as height x width x in x out, bias or None)]: batch normalisation folded into the convolutions."""
     layers = []
     for name, block in model.blocks.items():
         scale = block.norm.weight / torch.sqrt(block.norm.running_var + block.norm.eps)
-        kernel = block.conv.weight * scale[:, None, None, None]
-        bias = block.norm.bias - block.norm.running_mean * scale
-        layers.append((name, kernel, bias))
+        if isinstance(block, Separable):
+            layers.append((name + ".each", block.each.weight, None))
+        layers.append((name, block.conv.weight * scale[:, None, None, None], block.norm.bias - block.norm.running_mean * scale))
     layers.append(("head", model.head.weight, model.head.bias))
-    return [(n, k.detach().float().cpu().permute(2, 3, 1, 0).numpy(), b.detach().float().cpu().numpy()) for n, k, b in layers]
+    bare = lambda t: t.detach().float().cpu()
+    return [(n, bare(k).permute(2, 3, 1, 0).numpy(), None if b is None else bare(b).numpy()) for n, k, b in layers]
 
 
 def write_weights(model, path, origin):
-    """uint32 length of a JSON header, the header (layers in order, shapes, origin), then 16-bit floats: kernel and bias of each layer."""
+    """uint32 length of a JSON header, the header (layers in order, shapes, origin), then 16-bit floats: kernel and, but for NAME.each, bias."""
     layers = folded(model)
     header = {"layers": [{"name": n, "shape": list(k.shape)} for n, k, _ in layers], **origin}
     text = json.dumps(header).encode()
@@ -91,7 +115,9 @@ def write_weights(model, path, origin):
     with open(path, "wb") as out:
         out.write(struct.pack("<I", len(text)) + text)
         for _, kernel, bias in layers:
-            out.write(kernel.astype("<f2").tobytes() + bias.astype("<f2").tobytes())
+            out.write(kernel.astype("<f2").tobytes())
+            if bias is not None:
+                out.write(bias.astype("<f2").tobytes())
 
 
 def reference(model, path):
@@ -99,11 +125,11 @@ def reference(model, path):
     width, height = 96, 64
     c, y, x = np.meshgrid(np.arange(CHANNELS), np.arange(height), np.arange(width), indexing="ij")
     look = np.sin(0.37 * x * (1 + c % 3) + 0.23 * y * (1 + c % 2) + c) * 0.9
+    half = lambda a: torch.tensor(a.astype("<f2").astype("f4"))
     with torch.no_grad():
         t = torch.tensor(look, dtype=torch.float32)[None]
-        weights = {n: (torch.tensor(k.astype("<f2").astype("f4")).permute(3, 2, 0, 1), torch.tensor(b.astype("<f2").astype("f4"))) for n, k, b in folded(model)}
-        plain = PlainNet(weights)
-        answer = plain(t)[0].numpy()
+        weights = {n: (half(k).permute(3, 2, 0, 1), None if b is None else half(b)) for n, k, b in folded(model)}
+        answer = plain(weights, t)[0].numpy()
     json.dump(
         {
             "width": width,
@@ -117,29 +143,15 @@ def reference(model, path):
     )
 
 
-class PlainNet:
+def plain(weights, x):
     """The folded network, on the processor."""
 
-    def __init__(self, weights):
-        self.weights = weights
+    def block(name, t):
+        if name + ".each" in weights:
+            each = weights[name + ".each"][0]
+            t = F.conv2d(t, each, padding=1, groups=len(each))
+        kernel, bias = weights[name]
+        size = kernel.shape[-1]
+        return F.relu(F.conv2d(t, kernel, bias, stride=2 if name == "in1" else 1, padding=(size - 1) // 2))
 
-    def block(self, name, x):
-        kernel, bias = self.weights[name]
-        return F.relu(F.conv2d(x, kernel, bias, padding=1))
-
-    def __call__(self, x):
-        down = lambda t: F.max_pool2d(t, 2)
-        up = lambda t: F.interpolate(t, scale_factor=2, mode="nearest")
-        b = self.block
-        x1 = b("in1", x)
-        x2 = b("in2b", b("in2", down(x1)))
-        x3 = b("in3b", b("in3", down(x2)))
-        x4 = b("in4b", b("in4", down(x3)))
-        x5 = b("in5b", b("in5", down(x4)))
-        x6 = b("in6b", b("in6", down(x5)))
-        y = b("out5", torch.cat([up(x6), x5], 1))
-        y = b("out4", torch.cat([up(y), x4], 1))
-        y = b("out3", torch.cat([up(y), x3], 1))
-        y = b("out2", torch.cat([up(y), x2], 1))
-        kernel, bias = self.weights["head"]
-        return F.conv2d(y, kernel, bias)
+    return run(block, lambda t: F.conv2d(t, *weights["head"]), x)

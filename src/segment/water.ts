@@ -76,9 +76,14 @@ export function mirroringWater(
 /** Still or smoothed by a long exposure, water is as even as the sky but for grain, which goes as 1 / sqrt(light); land has texture besides. */
 const ROUGHER = 1.17;
 const NEIGHBOURS_OFF = 4;
+const LOOKED_AT_EVERY = 47;
 
 /** Whether what was taken for water is rougher than the sky would be with as little light. */
-function isRough({ width, luminance }: Pick<Grid, 'width' | 'luminance'>, mask: Uint8Array, sheet: Float32Array): boolean {
+function isRough(
+  { width, luminance }: Pick<Grid, 'width' | 'luminance'>,
+  mask: Uint8Array,
+  sheet: Float32Array,
+): boolean {
   const found: number[] = [];
   const own: number[] = [];
   const off = NEIGHBOURS_OFF;
@@ -88,7 +93,7 @@ function isRough({ width, luminance }: Pick<Grid, 'width' | 'luminance'>, mask: 
     const mean = around.reduce((sum, k) => sum + luminance[k]!, 0) / 4;
     if (mean > DARKEST) into.push(Math.abs(luminance[i]! - mean) / Math.sqrt(mean));
   };
-  for (let i = 0; i < mask.length; i += 7)
+  for (let i = 0; i < mask.length; i += LOOKED_AT_EVERY)
     if (sheet[i] === 1) scatters(i, (k) => sheet[k] === 1, found);
     else if (mask[i] === REGION.sky) scatters(i, (k) => mask[k] === REGION.sky, own);
   return found.length > 50 && own.length > 50 && quantile(found, 0.5) > ROUGHER * quantile(own, 0.5);

@@ -1,6 +1,6 @@
 import type * as TensorFlow from '@tensorflow/tfjs-core';
 import { CHANNELS, type Look } from './look.js';
-import { readWeights } from './weights.js';
+import { EACH, readWeights } from './weights.js';
 
 /** What the network holds of each cell pair: log odds of sky and of a source, row-major, two cells of the look to one. */
 export interface Sight {
@@ -16,9 +16,12 @@ export interface SkyNetwork {
 
 export type Engine = Pick<
   typeof TensorFlow,
-  'tensor4d' | 'tensor1d' | 'fused' | 'maxPool' | 'image' | 'concat' | 'tidy' | 'setBackend' | 'ready'
+  'tensor4d' | 'tensor1d' | 'fused' | 'depthwiseConv2d' | 'add' | 'maxPool' | 'image' | 'tidy' | 'setBackend' | 'ready'
 >;
 type Tensor = TensorFlow.Tensor4D;
+
+/** The first layer halves the frame. */
+const FIRST = 'in1';
 
 /** The frame's sides become multiples of this: the encoder halves them five times. */
 const MULTIPLE = 32;
@@ -26,29 +29,43 @@ const MULTIPLE = 32;
 /** Puts the network of scripts/learn/model.py together on `tf`, whose backend is ready. */
 export function buildNetwork(tf: Engine, bytes: Uint8Array): SkyNetwork {
   const layers = new Map(
-    [...readWeights(bytes)].map(([name, { shape, kernel, bias }]) => [
-      name,
-      { kernel: tf.tensor4d(kernel, [...shape]), bias: tf.tensor1d(bias) },
-    ]),
+    [...readWeights(bytes)].map(
+      ([
+        name,
+        {
+          shape: [high, wide, before, after],
+          kernel,
+          bias,
+        },
+      ]) => [
+        name,
+        bias === null
+          ? { kernel: tf.tensor4d(kernel, [high, wide, after, before]), bias }
+          : { kernel: tf.tensor4d(kernel, [high, wide, before, after]), bias: tf.tensor1d(bias) },
+      ],
+    ),
   );
   const convolve = (name: string, x: Tensor, activation: 'relu' | 'linear' = 'relu'): Tensor => {
     const { kernel, bias } = layers.get(name)!;
-    return tf.fused.conv2d({ x, filter: kernel, strides: 1, pad: 'same', bias, activation });
+    const strides = name === FIRST ? 2 : 1;
+    return tf.fused.conv2d({ x, filter: kernel, strides, pad: 'same', bias: bias!, activation });
   };
+  const separate = (name: string, x: Tensor): Tensor =>
+    convolve(name, tf.depthwiseConv2d(x, layers.get(name + EACH)!.kernel, 1, 'same'));
   const down = (x: Tensor): Tensor => tf.maxPool(x, 2, 2, 'valid');
   const up = (x: Tensor): Tensor => tf.image.resizeNearestNeighbor(x, [x.shape[1] * 2, x.shape[2] * 2]);
-  const join = (x: Tensor, skip: Tensor): Tensor => tf.concat([up(x), skip], 3);
+  const more = (name: string, x: Tensor): Tensor => tf.add(x, separate(name, x));
+  const join = (name: string, x: Tensor, skip: Tensor): Tensor => tf.add(up(convolve(name, x)), skip);
   const run = (x: Tensor): Tensor => {
-    const x1 = convolve('in1', x);
-    const x2 = convolve('in2b', convolve('in2', down(x1)));
-    const x3 = convolve('in3b', convolve('in3', down(x2)));
-    const x4 = convolve('in4b', convolve('in4', down(x3)));
-    const x5 = convolve('in5b', convolve('in5', down(x4)));
-    const x6 = convolve('in6b', convolve('in6', down(x5)));
-    const y5 = convolve('out5', join(x6, x5));
-    const y4 = convolve('out4', join(y5, x4));
-    const y3 = convolve('out3', join(y4, x3));
-    const y2 = convolve('out2', join(y3, x2));
+    const x2 = more('in2', convolve(FIRST, x));
+    const x3 = more('in3a', separate('in3', down(x2)));
+    const x4 = more('in4b', more('in4a', separate('in4', down(x3))));
+    const x5 = more('in5b', more('in5a', separate('in5', down(x4))));
+    const x6 = more('in6b', more('in6a', separate('in6', down(x5))));
+    const y5 = more('out5', join('low5', x6, x5));
+    const y4 = more('out4', join('low4', y5, x4));
+    const y3 = more('out3', join('low3', y4, x3));
+    const y2 = convolve('out2', join('low2', y3, x2));
     return convolve('head', y2, 'linear');
   };
   return {

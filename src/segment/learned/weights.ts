@@ -1,10 +1,13 @@
 import { PaintstopError } from '../../errors.js';
 
-/** One 3 x 3 (or 1 x 1) convolution: kernel height x width x in x out, bias by output. */
+/** Ends the name of the layer that convolves each channel apart; it has no bias, and one kernel a channel: height x width x 1 x channels. */
+export const EACH = '.each';
+
+/** One convolution: kernel height x width x in x out, bias by output. */
 export interface Layer {
   readonly shape: readonly [number, number, number, number];
   readonly kernel: Float32Array;
-  readonly bias: Float32Array;
+  readonly bias: Float32Array | null;
 }
 
 /**
@@ -34,7 +37,7 @@ export function readWeights(bytes: Uint8Array): ReadonlyMap<string, Layer> {
   const layers = new Map<string, Layer>();
   for (const { name, shape } of header.layers) {
     const kernel = take(shape[0] * shape[1] * shape[2] * shape[3]);
-    layers.set(name, { shape, kernel, bias: take(shape[3]) });
+    layers.set(name, { shape, kernel, bias: name.endsWith(EACH) ? null : take(shape[3]) });
   }
   return layers;
 }
