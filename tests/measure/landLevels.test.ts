@@ -7,8 +7,12 @@ import { mixedWarmth, shareOf } from '../../src/physics/twoLights.js';
 const AMBIENT = -8;
 const COLOURS = { ambient: -0.6, lamp: 1.2 };
 
-/** Land of one level, lit by a lamp of so many times the ambient light, without noise. */
-function landAt(ratio: number, colours: typeof COLOURS | null) {
+/** Land of one level, lit by a lamp of so many times the ambient light, without noise; `taken` is what it was taken for. */
+function landAt(
+  ratio: number,
+  colours: typeof COLOURS | null,
+  taken: number = ratio >= 1 ? REGION.painted : REGION.unlit,
+) {
   const count = 300;
   const level = AMBIENT + Math.log2(1 + ratio);
   const share = ratio / (1 + ratio);
@@ -21,7 +25,7 @@ function landAt(ratio: number, colours: typeof COLOURS | null) {
     { luminanceWeights: LUMINANCE_WEIGHTS, balance: [1, 1, 1] },
     grid,
     {
-      mask: new Uint8Array(count).fill(REGION.painted),
+      mask: new Uint8Array(count).fill(taken),
       land: {
         ambientStops: AMBIENT,
         level: new Float32Array(count).fill(level),
@@ -47,6 +51,12 @@ describe('lamp light over ambient light', () => {
 
   it.each([2, 5, 20])('is read back from level alone where both lights have one colour: %f times', (ratio) => {
     expect(Math.abs(ratioOf(landAt(ratio, null)) - Math.log2(ratio))).toBeLessThan(0.5);
+  });
+
+  // Water or snow, as bright as lamp-lit land: had it a part in the forecast, dimmer lamps would leave the middle of the paint where it is.
+  it('is never the greater part on land that was taken for unlit, nor the lesser on painted land', () => {
+    expect(ratioOf(landAt(5, COLOURS, REGION.unlit))).toBeLessThan(0);
+    expect(ratioOf(landAt(0.3, COLOURS, REGION.painted))).toBeGreaterThan(0);
   });
 
   it('of two lights told apart by colour, half and half is half', () => {

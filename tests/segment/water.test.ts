@@ -69,6 +69,17 @@ describe('water that mirrors the sky', () => {
     expect(land.water).not.toBeNull();
   });
 
+  it("is not seen in lamp-lit land of the sky's own colour, which has texture", () => {
+    const even = lake([0.12, 0.08, 0.04], [0.007, 0.006, 0.0055]);
+    const random = seededRandom(9);
+    const marks = Array.from({ length: WIDTH * HEIGHT }, () => 2 ** (0.35 * random.gaussian()));
+    for (let i = HORIZON * WIDTH; i < SHORE * WIDTH; i++) {
+      const mark = marks[Math.floor(i / WIDTH / 3) * WIDTH + Math.floor((i % WIDTH) / 3)]!;
+      for (const plane of ['red', 'green', 'blue', 'luminance'] as const) even.grid[plane][i]! *= mark;
+    }
+    expect(splitPaint(even.grid, even.mask)!.water).toBeNull();
+  });
+
   it('is not seen in land of another colour as bright as it', () => {
     const moonlit = lake([0.12, 0.08, 0.04], [0.007, 0.006, 0.0055]);
     for (let i = HORIZON * WIDTH; i < SHORE * WIDTH; i++) {
