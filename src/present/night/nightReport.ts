@@ -29,7 +29,7 @@ ${skyParagraph(night)}
 <figure>${timelineSvg(night)}<figcaption>Frames in time order. The thin broken lines are what was wished for. Lines break where the camera was moved.</figcaption></figure>
 <h2>Next time</h2>
 ${nextTime(night)}
-<h2>The picks</h2>
+<h2>The best of each setup</h2>
 <div class="picks">${night.setups.map(({ id, picks }) => pickOf(id, picks[0]!, byName, thumbnails)).join('')}</div>
 ${night.setups.map((setup) => setupSection(setup, byName, thumbnails)).join('\n')}
 ${failures(night)}
@@ -73,9 +73,7 @@ function tryOf(frame: NightFrame, n: number, pick: number, thumbnail: string | u
   const stops = (value: number | null): string => (value === null ? 'not known' : `${value.toFixed(1)} stops`);
   const picture =
     thumbnail === undefined ? '' : `<img alt="${escaped(frame.file)}" src="data:image/jpeg;base64,${thumbnail}">`;
-  const reasons = grade.reasons.map(
-    ({ points, says }) => `<li>${points.toFixed(points < 1.5 ? 1 : 0)} off: ${escaped(says)}</li>`,
-  );
+  const reasons = grade.reasons.map(({ points, says }) => `<li>${points.toFixed(1)} off: ${escaped(says)}</li>`);
   return `<article><h3>Try ${String(n)}${settings.takenAt === null ? '' : `, ${settings.takenAt.slice(11, 16)}`}${pick === 0 ? ' · the best' : pick > 0 ? ' · as good' : ''}</h3>${picture}<div>
 <p class="file">${escaped(frame.file)}, ISO ${or(settings.iso, '')}, ${or(settings.shutterSeconds, ' s')}, f/${or(settings.aperture, '')}</p>
 <p class="score">${String(grade.score)} of 100</p>

@@ -39,8 +39,8 @@ function storyOf(setup: Setup, byName: ReadonlyMap<string, NightFrame>, columns:
     for (const { code, message } of frame.warnings)
       if (code === 'tripod-moved') lines.push(...wrap(message, columns, '        '));
     if (frame.sincePrevious !== null) lines.push(...wrap(frame.sincePrevious.says, columns, '        '));
-    for (const { points, says } of frame.grade.reasons.slice(0, 4))
-      lines.push(...wrap(`-${points.toFixed(points < 1.5 ? 1 : 0)} ${says}`, columns, '        '));
+    for (const { points, says } of frame.grade.reasons)
+      lines.push(...wrap(`-${points.toFixed(1)} ${says}`, columns, '        '));
     if (frame.warnings.some(({ code }) => code === 'uncertain-regions'))
       lines.push(...wrap('in doubt: sky and ground are hard to tell apart', columns, '        '));
   }
