@@ -1,4 +1,4 @@
-import { boxBlur } from '../math/raster.js';
+import { boxBlur, connectedBlobs } from '../math/raster.js';
 import { quickLog2 } from '../math/quickLog2.js';
 import { quantile } from '../math/statistics.js';
 import { REGION, type Grid } from '../model/regions.js';
@@ -38,31 +38,12 @@ export function mirroringWater(
   const { width, height } = grid;
   const sky = skyAsMirrored(grid, mask, skyLevel);
   if (sky === null) return null;
-  const alike = new Float32Array(mask.length);
   const land = new Float32Array(mask.length);
-  let all = 0;
-  let found = 0;
-  for (let i = 0; i < mask.length; i++) {
-    if (mask[i] !== REGION.unlit) continue;
-    all++;
-    land[i] = 1;
-    const under = sky.level - level[i]!;
-    if (!isLikeSky(under, warmth[i]!, sky, COLOUR_OF_SKY.calm)) continue;
-    alike[i] = 1;
-    if (under <= UNDER_SKY_STOPS.most) found++;
-  }
-  if (found < LEAST_PART * all) return null;
+  for (let i = 0; i < mask.length; i++) if (mask[i] === REGION.unlit) land[i] = 1;
   const radius = Math.max(1, Math.round(width * SHEET.radius));
-  const part = boxBlur(alike, width, height, radius);
-  const support = boxBlur(land, width, height, radius);
-  const sheet = new Float32Array(mask.length);
-  let sheets = 0;
-  for (let i = 0; i < mask.length; i++) {
-    if (land[i] === 0 || part[i]! < SHEET.part * support[i]!) continue;
-    sheet[i] = 1;
-    if (sky.level - level[i]! <= UNDER_SKY_STOPS.most) sheets++;
-  }
-  if (sheets < LEAST_PART * all || isRough(grid, mask, sheet)) return null;
+  const sheet = sheetsOf({ width, height, land, level, warmth }, sky, radius);
+  if (sheet === null || isRough(grid, mask, sheet)) return null;
+  addGlow(grid, mask, sheet, sheetsOf({ width, height, land, level, warmth }, { ...sky, ...sky.glow }, radius));
   // Averages blur its shore; there the blocks themselves tell.
   const near = boxBlur(sheet, width, height, 2 * radius);
   const water = new Uint8Array(mask.length);
@@ -71,6 +52,57 @@ export function mirroringWater(
     water[i] = sheet[i] === 1 || looksLikeSky(grid, i, sky) ? 1 : 0;
   }
   return water;
+}
+
+/** Land like the sky where it lies in sheets, 1 in them; null where there is too little of it. */
+function sheetsOf(
+  { width, height, land, level, warmth }: Seen & { width: number; height: number; land: Float32Array },
+  sky: MirroredSky,
+  radius: number,
+): Float32Array | null {
+  const alike = new Float32Array(land.length);
+  let all = 0;
+  let found = 0;
+  for (let i = 0; i < land.length; i++) {
+    if (land[i] === 0) continue;
+    all++;
+    const under = sky.level - level[i]!;
+    if (!isLikeSky(under, warmth[i]!, sky, COLOUR_OF_SKY.calm)) continue;
+    alike[i] = 1;
+    if (under <= UNDER_SKY_STOPS.most) found++;
+  }
+  if (found < LEAST_PART * all) return null;
+  const part = boxBlur(alike, width, height, radius);
+  const support = boxBlur(land, width, height, radius);
+  const sheet = new Float32Array(land.length);
+  let sheets = 0;
+  for (let i = 0; i < land.length; i++) {
+    if (land[i] === 0 || part[i]! < SHEET.part * support[i]!) continue;
+    sheet[i] = 1;
+    if (sky.level - level[i]! <= UNDER_SKY_STOPS.most) sheets++;
+  }
+  return sheets < LEAST_PART * all ? null : sheet;
+}
+
+/** Water that mirrors a glow at the horizon has its colour, and lies against the rest: adds to `sheet` what of `glowing` does. */
+function addGlow(
+  grid: Pick<Grid, 'width' | 'height' | 'luminance'>,
+  mask: Uint8Array,
+  sheet: Float32Array,
+  glowing: Float32Array | null,
+): void {
+  if (glowing === null) return;
+  const { width, height } = grid;
+  const other = new Uint8Array(mask.length);
+  for (let i = 0; i < other.length; i++) other[i] = glowing[i] === 1 && sheet[i] === 0 ? 1 : 0;
+  const { labels, blobs } = connectedBlobs(other, width, height);
+  const touches = new Uint8Array(blobs.length + 1);
+  for (let i = width; i < other.length - width; i++)
+    if (other[i] === 1 && (sheet[i - width] === 1 || sheet[i + width] === 1)) touches[labels[i]!] = 1;
+  const added = new Float32Array(mask.length);
+  for (let i = 0; i < added.length; i++) if (touches[labels[i]!] === 1) added[i] = 1;
+  if (isRough(grid, mask, added)) return;
+  for (let i = 0; i < added.length; i++) if (added[i] === 1) sheet[i] = 1;
 }
 
 /** Still or smoothed by a long exposure, water is as even as the sky but for grain, which goes as 1 / sqrt(light); land has texture besides. */
@@ -105,6 +137,8 @@ interface MirroredSky {
   readonly usual: number;
   readonly coldest: number;
   readonly warmest: number;
+  /** The same with the glow in it. */
+  readonly glow: { readonly coldest: number; readonly warmest: number };
 }
 
 /** Sky in a row, blocks, from which on its mean is a colour. */
@@ -137,6 +171,7 @@ function skyAsMirrored(
     usual,
     coldest: Math.max(usual - MOST_GLOW, quantile(rows, 0.05)),
     warmest: Math.min(usual + MOST_GLOW, quantile(rows, 0.95)),
+    glow: { coldest: quantile(rows, 0.02), warmest: quantile(rows, 0.98) },
   };
 }
 

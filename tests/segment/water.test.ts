@@ -80,6 +80,22 @@ describe('water that mirrors the sky', () => {
     expect(splitPaint(even.grid, even.mask)!.water).toBeNull();
   });
 
+  it('has the colour of a glow where it mirrors the horizon', () => {
+    const glowing = lake([0.12, 0.08, 0.04], [0.0012, 0.001, 0.0009]);
+    const warmer = (i: number, share: number): void => {
+      glowing.grid.red[i]! *= 1 + share;
+      glowing.grid.blue[i]! /= 1 + share;
+    };
+    for (let row = 0; row < 12; row++)
+      for (let x = 0; x < WIDTH; x++) {
+        warmer((HORIZON - 1 - row) * WIDTH + x, 0.5 * (1 - row / 12));
+        warmer((HORIZON + row) * WIDTH + x, 0.5 * (1 - row / 12));
+      }
+    splitPaint(glowing.grid, glowing.mask);
+    expect(partOf(glowing.mask, REGION.unlit, HORIZON, SHORE, true)).toBeGreaterThan(0.97);
+    expect(partOf(glowing.mask, REGION.painted, SHORE, HEIGHT, true)).toBeGreaterThan(0.95);
+  });
+
   it('is not seen in land of another colour as bright as it', () => {
     const moonlit = lake([0.12, 0.08, 0.04], [0.007, 0.006, 0.0055]);
     for (let i = HORIZON * WIDTH; i < SHORE * WIDTH; i++) {
