@@ -3,11 +3,9 @@ import { copyFileSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 
 const [weights, reference] = process.argv.slice(2);
 const bytes = readFileSync(weights);
-const { layers, ...origin } = JSON.parse(bytes.subarray(4, 4 + bytes.readUInt32LE(0)).toString());
-const parameters = layers.reduce(
-  (sum, { name, shape: [a, b, c, d] }) => sum + a * b * c * d + (name.endsWith('.each') ? 0 : d),
-  0,
-);
+const start = 4 + bytes.readUInt32LE(0);
+const { layers: _, ...origin } = JSON.parse(bytes.subarray(4, start).toString());
+const parameters = (bytes.length - start) / 2;
 writeFileSync(
   'src/calibration/data/skyNetworkWeights.ts',
   `/**

@@ -41,9 +41,18 @@ export function mirroringWater(
   const land = new Float32Array(mask.length);
   for (let i = 0; i < mask.length; i++) if (mask[i] === REGION.unlit) land[i] = 1;
   const radius = Math.max(1, Math.round(width * SHEET.radius));
-  const sheet = sheetsOf({ width, height, land, level, warmth }, sky, radius);
-  if (sheet === null || isRough(grid, mask, sheet)) return null;
-  addGlow(grid, mask, sheet, sheetsOf({ width, height, land, level, warmth }, { ...sky, ...sky.glow }, radius));
+  const alike = alikeTo(sky, land, { level, warmth });
+  if (alike === null) return null;
+  const support = boxBlur(land, width, height, radius);
+  const inSheets = (spots: Float32Array): Float32Array => {
+    const part = boxBlur(spots, width, height, radius);
+    for (let i = 0; i < part.length; i++) part[i] = land[i] === 1 && part[i]! >= SHEET.part * support[i]! ? 1 : 0;
+    return part;
+  };
+  const sheet = inSheets(alike);
+  if (isLittle(sheet, land, level, sky) || isRough(grid, mask, sheet)) return null;
+  const glowing = alikeTo({ ...sky, ...sky.glow }, land, { level, warmth });
+  if (glowing !== null) addGlow(grid, mask, sheet, inSheets(glowing));
   // Averages blur its shore; there the blocks themselves tell.
   const near = boxBlur(sheet, width, height, 2 * radius);
   const water = new Uint8Array(mask.length);
@@ -54,34 +63,23 @@ export function mirroringWater(
   return water;
 }
 
-/** Land like the sky where it lies in sheets, 1 in them; null where there is too little of it. */
-function sheetsOf(
-  { width, height, land, level, warmth }: Seen & { width: number; height: number; land: Float32Array },
-  sky: MirroredSky,
-  radius: number,
-): Float32Array | null {
+/** Land of the sky's level and colour, 1 where it is; null where there is too little of it. */
+function alikeTo(sky: MirroredSky, land: Float32Array, { level, warmth }: Seen): Float32Array | null {
   const alike = new Float32Array(land.length);
+  for (let i = 0; i < land.length; i++)
+    if (land[i] === 1 && isLikeSky(sky.level - level[i]!, warmth[i]!, sky, COLOUR_OF_SKY.calm)) alike[i] = 1;
+  return isLittle(alike, land, level, sky) ? null : alike;
+}
+
+/** Too little of the land shows the sky itself, and not only hills in it. */
+function isLittle(found: Float32Array, land: Float32Array, level: Float32Array, sky: MirroredSky): boolean {
   let all = 0;
-  let found = 0;
+  let open = 0;
   for (let i = 0; i < land.length; i++) {
-    if (land[i] === 0) continue;
-    all++;
-    const under = sky.level - level[i]!;
-    if (!isLikeSky(under, warmth[i]!, sky, COLOUR_OF_SKY.calm)) continue;
-    alike[i] = 1;
-    if (under <= UNDER_SKY_STOPS.most) found++;
+    if (land[i] === 1) all++;
+    if (found[i] === 1 && sky.level - level[i]! <= UNDER_SKY_STOPS.most) open++;
   }
-  if (found < LEAST_PART * all) return null;
-  const part = boxBlur(alike, width, height, radius);
-  const support = boxBlur(land, width, height, radius);
-  const sheet = new Float32Array(land.length);
-  let sheets = 0;
-  for (let i = 0; i < land.length; i++) {
-    if (land[i] === 0 || part[i]! < SHEET.part * support[i]!) continue;
-    sheet[i] = 1;
-    if (sky.level - level[i]! <= UNDER_SKY_STOPS.most) sheets++;
-  }
-  return sheets < LEAST_PART * all ? null : sheet;
+  return open < LEAST_PART * all;
 }
 
 /** Water that mirrors a glow at the horizon has its colour, and lies against the rest: adds to `sheet` what of `glowing` does. */
@@ -89,9 +87,8 @@ function addGlow(
   grid: Pick<Grid, 'width' | 'height' | 'luminance'>,
   mask: Uint8Array,
   sheet: Float32Array,
-  glowing: Float32Array | null,
+  glowing: Float32Array,
 ): void {
-  if (glowing === null) return;
   const { width, height } = grid;
   const other = new Uint8Array(mask.length);
   for (let i = 0; i < other.length; i++) other[i] = glowing[i] === 1 && sheet[i] === 0 ? 1 : 0;

@@ -1,13 +1,16 @@
+import { CLIPPED_PAINT_ALLOWED } from '../../src/advise/rules/headroom.js';
+import { quantile } from '../../src/math/statistics.js';
 import { DEFAULT_WISHES } from '../../src/model/wishes.js';
 import { REGION } from '../../src/model/regions.js';
+import { LUMINANCE_WEIGHTS } from '../../src/physics/encoding.js';
 import { burningThroughRatio } from '../../src/physics/exposure.js';
 import type { Scene } from '../../src/scene/shoot.js';
+import { luminance } from './trial.js';
 
 /** Land looked at, pixels. */
 const LOOKED_AT = 4000;
 /** Less of the land than this is no paint. */
 const LEAST_AREA = 0.05;
-const CLIPPED_ALLOWED = 0.005;
 const CLIP = 0.996;
 
 /**
@@ -27,8 +30,7 @@ export function canBalance(scene: Scene): boolean {
   for (let i = 0; i < lit.mask.length; i++)
     if (lit.mask[i] === REGION.painted || lit.mask[i] === REGION.unlit) land.push(i);
     else if (lit.mask[i] === REGION.sky && i % 17 === 0) sky.push(luminance(dark, i));
-  sky.sort((a, b) => a - b);
-  const skyNow = Math.log2(sky[sky.length >> 1]!);
+  const skyNow = Math.log2(quantile(sky, 0.5));
   const every = Math.max(1, Math.floor(land.length / LOOKED_AT));
   const seen = land.filter((_, n) => n % every === 0);
   const most =
@@ -46,7 +48,7 @@ export function canBalance(scene: Scene): boolean {
       const paint = paintAt(lit.clean, dark, seen, 2 ** (reached - skyNow), 2 ** gain);
       if (paint === null) continue;
       const miss = paint.stops - reached - balanceTargetStops;
-      if (Math.abs(miss) <= toleranceStops && paint.clipped <= CLIPPED_ALLOWED) return true;
+      if (Math.abs(miss) <= toleranceStops && paint.clipped <= CLIPPED_PAINT_ALLOWED) return true;
       if (miss > toleranceStops + 1) break;
     }
   }
@@ -70,7 +72,7 @@ function paintAt(
       const light = (own + extra) * through;
       lamp += extra;
       ambient += own;
-      level += WEIGHTS[c]! * Math.min(1, light);
+      level += LUMINANCE_WEIGHTS[c]! * Math.min(1, light);
       top = Math.max(top, light);
     }
     if (lamp <= ambient) continue;
@@ -78,12 +80,5 @@ function paintAt(
     if (top >= CLIP) clipped++;
   }
   if (levels.length < LEAST_AREA * land.length) return null;
-  levels.sort((a, b) => a - b);
-  return { stops: Math.log2(levels[levels.length >> 1]!), clipped: clipped / levels.length };
-}
-
-const WEIGHTS = [0.2126, 0.7152, 0.0722];
-
-function luminance(light: Float32Array, i: number): number {
-  return WEIGHTS.reduce((sum, weight, c) => sum + weight * Math.min(1, light[i * 3 + c]!), 0);
+  return { stops: Math.log2(quantile(levels, 0.5)), clipped: clipped / levels.length };
 }

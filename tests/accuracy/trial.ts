@@ -165,7 +165,8 @@ function spreadOf(shot: Shot): number {
   return Math.log2((most[Math.floor(most.length * 0.995)] ?? 1) / (middle[middle.length >> 1] ?? 1));
 }
 
-function luminance(light: Float32Array, i: number): number {
+/** Luminance of pixel `i`, each channel held between black and clipping. */
+export function luminance(light: Float32Array, i: number): number {
   const at = (c: number): number => Math.min(1, Math.max(0, light[i * 3 + c]!));
   return 0.2126 * at(0) + 0.7152 * at(1) + 0.0722 * at(2);
 }

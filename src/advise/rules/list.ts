@@ -5,8 +5,8 @@ import { headroom } from './headroom.js';
 import { lampProportion } from './lampProportion.js';
 import { needlessWalks } from './needlessWalks.js';
 import { noise } from './noise.js';
-import type { Rule } from './rule.js';
 import { paintShows } from './paintShows.js';
+import type { Rule } from './rule.js';
 import { skyLevel } from './skyLevel.js';
 import { trail } from './trail.js';
 
