@@ -126,7 +126,7 @@ function optionOf(facts: Facts, solution: Solution, scored: Scored): Option {
   const { candidate } = scored;
   return {
     says: changesInWords(candidate.changes, facts.lights),
-    changes: candidate.changes,
+    changes: candidate.changes.map((change) => ({ ...change, factor: Number(change.factor.toPrecision(4)) })),
     predicted: predictedOf(facts, candidate),
     walks: candidate.walks,
     why: reasons(facts, solution, scored),

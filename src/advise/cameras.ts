@@ -52,9 +52,9 @@ export function cameraMoves(facts: Facts): CameraMove[] {
     for (const s of shutterSteps)
       for (const a of apertureSteps) {
         const changes: Change[] = [];
-        if (i.factor !== 1) changes.push({ what: 'iso', from: iso, to: i.to, factor: round(i.factor) });
-        if (s.factor !== 1) changes.push({ what: 'shutter', from: shutterSeconds, to: s.to, factor: round(s.factor) });
-        if (a.factor !== 1) changes.push({ what: 'aperture', from: aperture, to: a.to, factor: round(a.factor) });
+        if (i.factor !== 1) changes.push({ what: 'iso', from: iso, to: i.to, factor: i.factor });
+        if (s.factor !== 1) changes.push({ what: 'shutter', from: shutterSeconds, to: s.to, factor: s.factor });
+        if (a.factor !== 1) changes.push({ what: 'aperture', from: aperture, to: a.to, factor: a.factor });
         moves.push({
           iso: i.to,
           shutterSeconds: s.to,
@@ -77,8 +77,4 @@ function steps(
     .map((to) => ({ to, factor: factorOf(to) }))
     .filter(({ factor }) => Math.abs(Math.log2(factor)) > 0.1);
   return [{ to: from, factor: 1 }, ...others];
-}
-
-function round(value: number): number {
-  return Number(value.toPrecision(4));
 }

@@ -18,6 +18,8 @@ export interface Candidate {
   /** What each light's whole exposure is multiplied by, camera included. */
   readonly lampGains: readonly number[];
   readonly walks: number;
+  /** Doublings or halvings of distance of the lamps that are moved, all together: what that does to the paint is the least sure. */
+  readonly movedDoublings: number;
 }
 
 /** Sky and paint as measured or foretold. */

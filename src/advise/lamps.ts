@@ -73,8 +73,8 @@ function heldMoves(light: Light, factor: number, paintRoomSeconds: number | null
   }
   for (const { metres, middle } of places(light, flattening)) {
     const rest = factor / middle;
-    const count = nearestCount(seconds * rest);
-    if (count >= 1 && count <= most) moves.push(heldFrom(light, seconds, count, metres, light.power));
+    const count = Math.min(nearestCount(seconds * rest), longest);
+    if (count >= 1) moves.push(heldFrom(light, seconds, count, metres, light.power));
     if (light.power === null) continue;
     for (const other of [3, 5, 8]) {
       const power = nearestPower(Math.min(1, (light.power * rest * seconds) / other), stepsOf(light));
@@ -86,7 +86,7 @@ function heldMoves(light: Light, factor: number, paintRoomSeconds: number | null
 
 function counted(light: Light, from: number, to: number): LampMove {
   return {
-    changes: to === from ? [] : [{ what: 'paintTime', light: light.name, from, to, factor: round(to / from) }],
+    changes: to === from ? [] : [{ what: 'paintTime', light: light.name, from, to, factor: to / from }],
     reached: to / from,
     times: 1,
     count: to,
@@ -101,7 +101,7 @@ function withPower(light: Light, from: number, count: number, power: number): La
     ...time,
     changes: [
       ...time.changes,
-      { what: 'lampPower', light: light.name, from: light.power, to: power, factor: round(factor) },
+      { what: 'lampPower', light: light.name, from: light.power, to: power, factor },
     ],
     reached: time.reached * factor,
   };
@@ -126,7 +126,7 @@ function moved(light: Light, metres: number): Change {
     light: light.name,
     from: light.distanceM,
     to: metres,
-    factor: round(distanceRatio(light.distanceM!, metres)),
+    factor: distanceRatio(light.distanceM!, metres),
   };
 }
 
@@ -164,7 +164,7 @@ function standMoves(light: Light, factor: number, flattening: Flattening): LampM
 function atPower(light: Light, power: number): LampMove {
   const factor = power / light.power!;
   return {
-    changes: [{ what: 'lampPower', light: light.name, from: light.power, to: power, factor: round(factor) }],
+    changes: [{ what: 'lampPower', light: light.name, from: light.power, to: power, factor }],
     reached: factor,
     times: 1,
     count: null,
@@ -199,8 +199,4 @@ export function spreadAfter(falloffStops: number | null, from: number, to: numbe
   if (to <= reach * 1.1) return 1.5;
   const span = (distance: number): number => 2 * Math.log2((distance + reach) / (distance - reach));
   return Math.max(0.4, Math.min(1.5, span(to) / span(from)));
-}
-
-function round(value: number): number {
-  return Number(value.toPrecision(4));
 }

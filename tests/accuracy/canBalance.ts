@@ -5,6 +5,7 @@ import { REGION } from '../../src/model/regions.js';
 import { LUMINANCE_WEIGHTS } from '../../src/physics/encoding.js';
 import { burningThroughRatio } from '../../src/physics/exposure.js';
 import type { Scene } from '../../src/scene/shoot.js';
+import type { SceneLamp } from '../../src/scene/spec.js';
 import { luminance } from './trial.js';
 
 /** Land looked at, pixels. */
@@ -15,7 +16,8 @@ const CLIP = 0.996;
 
 /**
  * Whether this scene can be balanced at all without a walk: a sky level within the tolerance (or as high as ISO and shutter go) and one
- * common factor on all lamps, by which paint is left, in balance and not clipped. Told from the scene's own light, without noise.
+ * common factor on all lamps, by which paint is left, in balance and not clipped. No lamp has more than full power or is held on for longer
+ * than the shutter is open. Told from the scene's own light, without noise.
  */
 export function canBalance(scene: Scene): boolean {
   const { settings, lamps } = scene.spec;
@@ -42,9 +44,10 @@ export function canBalance(scene: Scene): boolean {
         shutterSeconds: Math.max(settings.shutterSeconds, maxShutterSeconds),
       }),
     );
+  const brightest = Math.log2(Math.min(...lamps.map((lamp) => mostOverSky(lamp, settings.shutterSeconds))));
   for (let stops = skyTargetStops - toleranceStops; stops <= skyTargetStops + toleranceStops; stops += 0.1) {
     const reached = Math.min(stops, most);
-    for (let gain = -9; gain <= 7; gain += 0.1) {
+    for (let gain = -9; gain <= brightest; gain += 0.1) {
       const paint = paintAt(lit.clean, dark, seen, 2 ** (reached - skyNow), 2 ** gain);
       if (paint === null) continue;
       const miss = paint.stops - reached - balanceTargetStops;
@@ -53,6 +56,11 @@ export function canBalance(scene: Scene): boolean {
     }
   }
   return false;
+}
+
+/** How many times its light over the sky's a lamp can give: at full power, a held one on for the whole exposure. */
+function mostOverSky({ kind, seconds, power }: SceneLamp, shutterSeconds: number): number {
+  return (kind === 'held' ? shutterSeconds / seconds : 1) / power;
 }
 
 function paintAt(

@@ -158,6 +158,7 @@ describe('advice', () => {
       counts: [4],
       lampGains: [1, 1],
       walks: 0,
+      movedDoublings: 0,
     };
     const worse: Record<string, (candidate: Candidate, by: number) => Candidate> = {
       skyLevel: (c, by) => ({ ...c, skyStops: -4 - by }),

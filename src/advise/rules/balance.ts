@@ -4,6 +4,9 @@ import { missCost, USED, type Rule } from './rule.js';
 /** What a miss of the balance costs over the same miss of the sky. */
 const WEIGHT = 1.2;
 
+/** Standard error of the paint foretold for a lamp at twice or half its distance, stops: the ground that it lights changes with it. */
+const DOUBT_PER_DOUBLING = 0.5;
+
 /** Painted ground over sky as wished: the ratio that ISO and aperture cannot move. */
 export const balance: Rule = {
   id: 'balance',
@@ -12,9 +15,15 @@ export const balance: Rule = {
       ? null
       : {
           says: 'paint and sky in balance',
-          cost: (candidate) =>
-            WEIGHT *
-            missCost(balanceMiss(candidate, wishes) ?? 0, wishes.toleranceStops, usedAt(levelUncertaintyStops)),
+          cost: (candidate) => {
+            const miss = balanceMiss(candidate, wishes) ?? 0;
+            const at = (stops: number): number =>
+              missCost(stops, wishes.toleranceStops, usedAt(levelUncertaintyStops));
+            const doubt = DOUBT_PER_DOUBLING * candidate.movedDoublings;
+            return doubt === 0
+              ? WEIGHT * at(miss)
+              : (WEIGHT * (at(miss - doubt) + 2 * at(miss) + at(miss + doubt))) / 4;
+          },
         },
 };
 

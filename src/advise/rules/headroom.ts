@@ -3,12 +3,12 @@ import type { Rule } from './rule.js';
 /** Painted fraction that may clip without being seen (common practice, no source). */
 export const CLIPPED_PAINT_ALLOWED = 0.005;
 
-/** Aim under what is allowed: the estimate beyond clipping is rough. */
+/** Aim under what is allowed: the estimate beyond clipping is rough. Over the aim the first doubling, which leads past what is allowed, costs most. */
 const AIM = 0.003;
+const OVER = { perDoubling: 0.7, firstBesides: 1 };
 
 /** Under the aim a little room is liked, so that a forecast somewhat off still holds: what a doubling costs, and from where on. */
-const ROOM = { from: 0.0008, perDoubling: 0.15 };
-const OVER_PER_DOUBLING = 0.7;
+const ROOM = { from: 0.0015, perDoubling: 0.3 };
 
 /** No more than a trace of the paint clipped. */
 export const headroom: Rule = {
@@ -22,7 +22,11 @@ export const headroom: Rule = {
             const doublings = (from: number): number =>
               Math.max(0, Math.log2(Math.max(1e-9, clippedFraction ?? 0) / from));
             const over = doublings(AIM);
-            return ROOM.perDoubling * (doublings(ROOM.from) - over) + OVER_PER_DOUBLING * over;
+            return (
+              ROOM.perDoubling * (doublings(ROOM.from) - over) +
+              OVER.perDoubling * over +
+              OVER.firstBesides * Math.min(1, over)
+            );
           },
         },
 };
