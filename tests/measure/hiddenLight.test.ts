@@ -1,5 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { seededRandom } from '../../src/math/random.js';
 import { quantile } from '../../src/math/statistics.js';
 import { putBack, type PaintSample } from '../../src/measure/hiddenLight.js';
 
@@ -51,6 +52,30 @@ describe('what clipping hides', () => {
     // An even spread ends abruptly; a tail that falls off ever steeper must not run far beyond its end.
     expect(Math.log2(quantile(brightest, 0.995))).toBeLessThan(2.2 + 1);
   });
+
+  it.each([
+    { share: 0.05, beyondStops: 0.4 },
+    { share: 0.2, beyondStops: 0.4 },
+    { share: 0.4, beyondStops: 0.7 },
+  ])(
+    'is that of a lamp over flat ground (inverse square and cosine law) within $beyondStops stop, where $share of the paint shows nothing',
+    ({ share, beyondStops }) => {
+      // E = I h / (x^2 + y^2 + h^2)^1.5: every handbook of lighting; ground marked by a quarter stop either way.
+      const random = seededRandom(7);
+      const levels: number[] = [];
+      for (let x = -4; x < 4; x += 0.08)
+        for (let y = -4; y < 4; y += 0.08)
+          levels.push(-1.5 * Math.log2(x * x + y * y + 1.5 * 1.5) + random.between(-0.25, 0.25));
+      const colour = [1, 0.6, 0.35];
+      const over = quantile(levels, 1 - share) + Math.log2(0.35);
+      const shown = levels.map((stops) => stops - over);
+      const { brightest } = putBack(clippedPaint(colour, shown));
+      const hidden = shown.map((_, i) => i).filter((i) => 2 ** shown[i]! * 0.35 >= 1);
+      const [told, true_] = [hidden.map((i) => Math.log2(brightest[i]!)), hidden.map((i) => shown[i]!)];
+      for (const part of [0.5, 0.9, 0.99])
+        expect(Math.abs(quantile(told, part) - quantile(true_, part)), String(part)).toBeLessThan(beyondStops);
+    },
+  );
 
   it('is nothing where nothing is clipped', () => {
     const sample = clippedPaint([1, 0.7, 0.5], evenly(300, -6, -0.1));
