@@ -99,10 +99,7 @@ function withPower(light: Light, from: number, count: number, power: number): La
   const factor = power / (light.power ?? 1);
   return {
     ...time,
-    changes: [
-      ...time.changes,
-      { what: 'lampPower', light: light.name, from: light.power, to: power, factor },
-    ],
+    changes: [...time.changes, { what: 'lampPower', light: light.name, from: light.power, to: power, factor }],
     reached: time.reached * factor,
   };
 }

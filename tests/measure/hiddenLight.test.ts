@@ -56,7 +56,7 @@ describe('what clipping hides', () => {
   it.each([
     { share: 0.05, beyondStops: 0.4 },
     { share: 0.2, beyondStops: 0.4 },
-    { share: 0.4, beyondStops: 0.7 },
+    { share: 0.4, beyondStops: 0.8 },
   ])(
     'is that of a lamp over flat ground (inverse square and cosine law) within $beyondStops stop, where $share of the paint shows nothing',
     ({ share, beyondStops }) => {

@@ -17,8 +17,7 @@ export const balance: Rule = {
           says: 'paint and sky in balance',
           cost: (candidate) => {
             const miss = balanceMiss(candidate, wishes) ?? 0;
-            const at = (stops: number): number =>
-              missCost(stops, wishes.toleranceStops, usedAt(levelUncertaintyStops));
+            const at = (stops: number): number => missCost(stops, wishes.toleranceStops, usedAt(levelUncertaintyStops));
             const doubt = DOUBT_PER_DOUBLING * candidate.movedDoublings;
             return doubt === 0
               ? WEIGHT * at(miss)
