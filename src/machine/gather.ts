@@ -1,21 +1,14 @@
 import { readdir } from 'node:fs/promises';
 import { extname, join } from 'node:path';
 import { PaintstopError } from '../errors.js';
-import { pairUp, type FrameFile } from './pairs.js';
-
-/** Endings of frames; everything else on a card is left alone. */
-const ENDINGS = new Set(
-  'jpg jpeg tif tiff png dng cr2 cr3 crw nef nrw arw srf sr2 orf rw2 raf pef ptx srw kdc dcr mrw x3f 3fr fff iiq mef mos erf rwl'
-    .split(' ')
-    .map((ending) => `.${ending}`),
-);
+import { isFrameEnding, pairUp, type FrameFile } from './pairs.js';
 
 /** Pictures that this program draws itself. */
 const OWN = /\.regions\.png$/i;
 
 /** By its name a frame: a known ending, not hidden, not drawn by this program. */
 export function isFrameName(name: string): boolean {
-  return !name.startsWith('.') && ENDINGS.has(extname(name).toLowerCase()) && !OWN.test(name);
+  return !name.startsWith('.') && isFrameEnding(extname(name)) && !OWN.test(name);
 }
 
 /** All frames below a folder, raw and JPEG of one shot together, in the order of their paths. Hidden files and links are passed over. */

@@ -3,6 +3,16 @@ import { basename, dirname, extname, join } from 'node:path';
 
 const JPEG = new Set(['.jpg', '.jpeg']);
 const NO_RAW = new Set([...JPEG, '.tif', '.tiff', '.png']);
+const RAW = new Set(
+  'dng cr2 cr3 crw nef nrw arw srf sr2 orf rw2 raf pef ptx srw kdc dcr mrw x3f 3fr fff iiq mef mos erf rwl'
+    .split(' ')
+    .map((ending) => `.${ending}`),
+);
+
+/** Endings of frames; everything else on a card is left alone. */
+export function isFrameEnding(ending: string): boolean {
+  return NO_RAW.has(ending.toLowerCase()) || RAW.has(ending.toLowerCase());
+}
 
 /** A frame to read: a file, and the JPEG of the same shot where the file is its raw. */
 export interface FrameFile {
@@ -24,6 +34,14 @@ export async function pairUp(files: readonly string[]): Promise<FrameFile[]> {
   }
   const taken = new Set(found.map(({ jpeg }) => jpeg));
   return found.filter(({ file }) => !taken.has(join(file)));
+}
+
+/** The raw file of a JPEG's shot, by name and folder; null where there is none. */
+export async function rawBeside(file: string): Promise<string | null> {
+  if (halfOf(file) !== 'jpeg') return null;
+  const names = await readdir(dirname(file)).catch(() => []);
+  const raw = names.sort().find((name) => RAW.has(extname(name).toLowerCase()) && stemOf(name) === stemOf(file));
+  return raw === undefined ? null : join(dirname(file), raw);
 }
 
 /** JPEG, raw, or neither: what can be one half of a shot. */

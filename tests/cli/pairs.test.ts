@@ -49,6 +49,11 @@ describe('a raw file and its JPEG', () => {
     const [lone] = read('lone/moor-0002.jpg');
     expect(lone!.encoding.response).toBe('srgb');
   });
+  it('a JPEG that is given alone says that its raw lies beside it; one without a raw does not', () => {
+    const codes = (reading: Reading | undefined): string[] => reading!.warnings.map(({ code }) => code);
+    expect(codes(read('card/moor-0001.jpg')[0])).toContain('raw-beside');
+    expect(codes(read('lone/moor-0002.jpg')[0])).not.toContain('raw-beside');
+  });
   it('are one frame, measured on the raw', () => {
     const readings = read('card/moor-0001.DNG', 'card/moor-0001.jpg');
     expect(readings).toHaveLength(1);

@@ -17,6 +17,7 @@ import { displayOf } from '../../pipeline/recordFrame.js';
 import { writePreview } from '../writePreview.js';
 import { lampsOfFrames } from '../lampsOfFrames.js';
 import { addDrawnSkyOptions, type DrawnSkyOptions } from '../drawnSky.js';
+import { withRawBeside } from '../rawBesideNote.js';
 import { readTools } from '../readTools.js';
 import { addReadingOptions, wishesOf, type ReadingOptions } from '../readingOptions.js';
 import type { World } from '../world.js';
@@ -73,7 +74,8 @@ async function runFrame(given: readonly string[], options: FrameOptions, world: 
       const lamps = await lampsOf(file);
       const own = await reader.read(frame, lamps);
       // Earlier tries of the same setup, given with it, tell its lamps apart.
-      const reading = tried.length > 1 ? advisedAgain(own, lamps, wishesOf(options), [], tried) : own.reading;
+      const advised = tried.length > 1 ? advisedAgain(own, lamps, wishesOf(options), [], tried) : own.reading;
+      const reading = await withRawBeside(advised, file, given);
       const result = { ...own, reading };
       reader.readAgain(reading);
       read++;

@@ -21,6 +21,8 @@ const LEFT = 60;
 const RIGHT = 20;
 const TOP = 50;
 const BOTTOM = 60;
+/** Of an hour's label. */
+const CLOCK_WIDTH = 52;
 
 /** Grey behind the curves: the darker, the further the Sun is down. */
 function greyOf(sunAltitudeDeg: number): number {
@@ -94,7 +96,11 @@ export function planChart(plan: Plan): PlanChart | null {
     words: [
       { x: LEFT, y: 24, text: `${plan.date}  ${plan.moon.says}` },
       ...marks.map((height) => ({ x: 14, y: y(height) + 6, text: `${String(height)}°` })),
-      ...onTheHour.map(({ at }) => ({ x: x(Date.parse(at)) - 26, y: HEIGHT - BOTTOM + 24, text: clockOf(at) })),
+      ...onTheHour.map(({ at }) => ({
+        x: Math.min(x(Date.parse(at)) - CLOCK_WIDTH / 2, WIDTH - CLOCK_WIDTH - 4),
+        y: HEIGHT - BOTTOM + 24,
+        text: clockOf(at),
+      })),
       ...named.flatMap(([place, text]) => (place === undefined ? [] : [{ x: place.x - 20, y: place.y - 10, text }])),
       {
         x: LEFT,

@@ -122,9 +122,10 @@ function partsOf(view: WatchView, columns: number, rows: number, strokes: Stroke
       ? []
       : [{ lines: [lampsLine('next', view.nextLamps, view.nextNoted)], weight: 70 }]),
     ...(view.outlook === null ? [] : [{ lines: wrap(view.outlook, columns, '  ').slice(0, 2), weight: 58 }]),
-    ...reading.warnings
-      .slice(0, 1)
-      .map((warning) => ({ lines: wrap(warning.message, columns, '  ').slice(0, 2), weight: 35 })),
+    ...reading.warnings.map((warning, n) => ({
+      lines: wrap(warning.message, columns, '  ').slice(0, 2),
+      weight: n === 0 ? 35 : 15,
+    })),
   ];
 }
 
@@ -174,7 +175,10 @@ function bigParts(reading: Reading, columns: number, rows: number, { block }: St
   const more = words.length - room;
   const shown = words.slice(0, room);
   // Half a change is worse than none: what is not shown large is counted behind the last word.
-  if (more > 0) shown[room - 1] = shown[room - 1]!.map((wording) => `${wording}+${String(more)}`);
+  if (more > 0)
+    shown[room - 1] = [' +', '+'].flatMap((plus) =>
+      shown[room - 1]!.map((wording) => `${wording}${plus}${String(more)}`),
+    );
   return shown.flatMap((wordings, n): Part[] => {
     const lines = blockLetters(wordings, columns, block);
     return lines === null
