@@ -3,7 +3,7 @@ import type { Facts } from './facts.js';
 import { spreadAfter } from './lamps.js';
 import { miscountStops } from '../calibration/hands.js';
 import type { Scored, Solution } from './solve.js';
-import { figure, stopsInWords, stopsOff } from './words.js';
+import { figure, stopsInWords, stopsOff, powerInWords } from './words.js';
 
 /** Why this option: what is wrong now, what each change is for, what it costs. Plain sentences, each with its number. */
 export function reasons(facts: Facts, solution: Solution, scored: Scored): string {
@@ -66,10 +66,16 @@ function becauseOf(facts: Facts, { candidate }: Scored): string[] {
   if (Math.abs(Math.log2(sensitivity)) > 0.1 && held.length > 0)
     said.push(`ISO and aperture move everything together, the paint too (x ${figure(sensitivity)}).`);
   const standStops = Math.log2(through);
-  if (standStops > 0.1 && stand.length > 0)
+  if (standStops > 0.1 && stand.length > 0) {
+    const power = stand.length === 1 ? stand[0]!.power : null;
+    const dimmed =
+      power === null
+        ? `${figure(1 / through)} of its present power`
+        : `${powerInWords(power / through)} instead of ${powerInWords(power)}`;
     said.push(
-      `The camera makes the stand lamp ${stopsInWords(standStops)} brighter, though nobody touched it: to stay as it is, ${figure(1 / through)} of its present power or ${figure(Math.sqrt(through))} times its distance.`,
+      `The camera makes the stand lamp ${stopsInWords(standStops)} brighter, though nobody touched it: to stay as it is, ${dimmed} or ${figure(Math.sqrt(through))} times its distance.`,
     );
+  }
   if (standStops < -0.1 && stand.length > 0)
     said.push(`The camera makes the stand lamp ${stopsInWords(-standStops)} darker as well.`);
   if (camera.some((change) => change.what === 'shutter') && held.length > 0)

@@ -42,7 +42,8 @@ function dimmer(factor: number): string {
   return Math.abs(away - 1) < 0.05 ? '' : ` or ${figure(away)} x its distance`;
 }
 
-function powerInWords(power: number): string {
+/** "half power", "37 % power". */
+export function powerInWords(power: number): string {
   const names: readonly [number, string][] = [
     [1, 'full power'],
     [0.5, 'half power'],
