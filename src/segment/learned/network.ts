@@ -50,23 +50,39 @@ export function buildNetwork(tf: Engine, bytes: Uint8Array): SkyNetwork {
     const strides = name === FIRST ? 2 : 1;
     return tf.fused.conv2d({ x, filter: kernel, strides, pad: 'same', bias: bias!, activation });
   };
+  // What has served is given back at once: memory that is touched for the first time costs more than the sums made in it.
+  const after = (x: Tensor, next: (own: Tensor) => Tensor): Tensor => {
+    const y = next(x);
+    x.dispose();
+    return y;
+  };
   const separate = (name: string, x: Tensor): Tensor =>
-    convolve(name, tf.depthwiseConv2d(x, layers.get(name + EACH)!.kernel, 1, 'same'));
+    after(tf.depthwiseConv2d(x, layers.get(name + EACH)!.kernel, 1, 'same'), (own) => convolve(name, own));
   const down = (x: Tensor): Tensor => tf.maxPool(x, 2, 2, 'valid');
   const up = (x: Tensor): Tensor => tf.image.resizeNearestNeighbor(x, [x.shape[1] * 2, x.shape[2] * 2]);
-  const more = (name: string, x: Tensor): Tensor => tf.add(x, separate(name, x));
-  const join = (name: string, x: Tensor, skip: Tensor): Tensor => tf.add(up(convolve(name, x)), skip);
+  const more = (name: string, x: Tensor): Tensor => after(x, () => after(separate(name, x), (own) => tf.add(x, own)));
+  const next = (name: string, x: Tensor): Tensor => after(down(x), (own) => separate(name, own));
+  const join = (name: string, x: Tensor, skip: Tensor): Tensor =>
+    after(skip, () =>
+      after(
+        after(
+          after(x, (own) => convolve(name, own)),
+          up,
+        ),
+        (own) => tf.add(own, skip),
+      ),
+    );
   const run = (x: Tensor): Tensor => {
     const x2 = more('in2', convolve(FIRST, x));
-    const x3 = more('in3a', separate('in3', down(x2)));
-    const x4 = more('in4b', more('in4a', separate('in4', down(x3))));
-    const x5 = more('in5b', more('in5a', separate('in5', down(x4))));
-    const x6 = more('in6b', more('in6a', separate('in6', down(x5))));
+    const x3 = more('in3a', next('in3', x2));
+    const x4 = more('in4b', more('in4a', next('in4', x3)));
+    const x5 = more('in5b', more('in5a', next('in5', x4)));
+    const x6 = more('in6b', more('in6a', next('in6', x5)));
     const y5 = more('out5', join('low5', x6, x5));
     const y4 = more('out4', join('low4', y5, x4));
     const y3 = more('out3', join('low3', y4, x3));
-    const y2 = convolve('out2', join('low2', y3, x2));
-    return convolve('head', y2, 'linear');
+    const y2 = after(join('low2', y3, x2), (own) => convolve('out2', own));
+    return after(y2, (own) => convolve('head', own, 'linear'));
   };
   return {
     look: async (look) => {
