@@ -14,18 +14,27 @@ export function fineMask(frame: Frame, grid: Grid, mask: Uint8Array): Uint8Array
   return out;
 }
 
+/** What new arrays hold: left untouched, it costs no memory. */
+const NEW = 0;
+
 function copyBlocks(out: Uint8Array, frame: Frame, grid: Grid, mask: Uint8Array): void {
   const { widthPx, heightPx } = frame;
   const { blockPx, width, height } = grid;
   for (let by = 0; by < height; by++) {
     const first = by * blockPx * widthPx;
     const row = by * width;
+    let blank = true;
     for (let bx = 0, start = 0; bx < width; bx++) {
       if (bx < width - 1 && mask[row + bx] === mask[row + bx + 1]) continue;
       const end = bx === width - 1 ? widthPx : (bx + 1) * blockPx;
-      out.fill(mask[row + bx]!, first + start, first + end);
+      const value = mask[row + bx]!;
+      if (value !== NEW) {
+        blank = false;
+        out.fill(value, first + start, first + end);
+      }
       start = end;
     }
+    if (blank) continue;
     const last = by === height - 1 ? heightPx : (by + 1) * blockPx;
     for (let y = by * blockPx + 1; y < last; y++) out.copyWithin(y * widthPx, first, first + widthPx);
   }
