@@ -1,4 +1,5 @@
 import { quickLog2 } from '../../math/quickLog2.js';
+import { median } from '../../math/statistics.js';
 import type { Grid } from '../../model/regions.js';
 import { floorOf, tint } from '../cells.js';
 
@@ -64,7 +65,7 @@ export function lookOf(grid: Grid): Look {
       values[at + 6] = ((cy + 0.5) / height) * 2 - 1;
     }
   }
-  const middle = Float32Array.from(levels).sort()[levels.length >> 1]!;
+  const middle = median(levels);
   for (let c = 0; c < levels.length; c++) values[c * CHANNELS] = Math.max(-2, Math.min(2, (levels[c]! - middle) / 3));
   return { width, height, values };
 }
