@@ -1,4 +1,5 @@
 import { balanceMiss, isOff, skyMiss, type Candidate } from './candidate.js';
+import type { Change } from '../model/reading.js';
 import type { Facts } from './facts.js';
 import { spreadAfter } from './lamps.js';
 import { miscountStops } from '../calibration/hands.js';
@@ -11,6 +12,7 @@ export function reasons(facts: Facts, solution: Solution, scored: Scored): strin
     ...wrongNow(facts),
     ...uneven(facts, scored.candidate),
     ...becauseOf(facts, scored),
+    ...ifOneBurnt(facts, scored.candidate),
     ...whatRemains(facts, scored),
   ];
   const decided = decidingWishes(solution, scored);
@@ -33,6 +35,20 @@ function wrongNow(facts: Facts): string[] {
   if (facts.lights.length === 1 && facts.lights[0]!.name === 'paint')
     said.push('No lamp was noted, so one held light is assumed and its change is given as a factor.');
   return said;
+}
+
+/** A stop's tenth or two is no reason to walk. */
+const WORTH_DIMMING_STOPS = 0.2;
+
+/** No lamp noted: what a lamp that burnt through would need beside the change of the held light that is assumed. */
+function ifOneBurnt({ lights }: Facts, { changes }: Candidate): string[] {
+  if (lights.length !== 1 || lights[0]!.name !== 'paint') return [];
+  const factorOf = (wanted: Change['what']): number =>
+    changes.filter(({ what }) => what === wanted).reduce((product, { factor }) => product * factor, 1);
+  const power = factorOf('paintTime') / factorOf('shutter');
+  return Math.abs(Math.log2(power)) < WORTH_DIMMING_STOPS
+    ? []
+    : [`If a lamp burnt through the exposure as well, it needs ${figure(power)} times its light to keep its share.`];
 }
 
 /** Paint that spans more than this is seen to be uneven (common practice, no source). */

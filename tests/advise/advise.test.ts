@@ -66,6 +66,15 @@ describe('advice', () => {
     expect(options[0]!.why).toContain('No lamp was noted');
   });
 
+  it("without lamp notes says what a lamp that burnt through would need: the paint's factor over the shutter's", () => {
+    const { options } = advise(facts({ skyStops: -5, paintedStops: -1, lights: [ASSUMED_LIGHT] }));
+    for (const option of options) {
+      const power = change(option, 'paintTime', 'paint')!.factor / (change(option, 'shutter')?.factor ?? 1);
+      const told = /it needs ([0-9.]+) times/.exec(option.why)?.[1];
+      expect(Math.abs(Math.log2(Number(told) / power))).toBeLessThan(0.1);
+    }
+  });
+
   it('offers only what cameras, lamps and hands have', () => {
     for (const option of advise(facts({ skyStops: -6, paintedStops: -1.2, lights: [TORCH, BACK] })).options)
       for (const { what, to, light } of option.changes) {
