@@ -23,7 +23,7 @@ export function factsOf(
   const lit = regions.painted.areaFraction >= LEAST_PAINT ? regions.painted.levelStops : null;
   // A rim of stray light round something black is no paint.
   const painted = lit !== null && sky !== null && lit < sky - MOST_UNDER_SKY_STOPS ? null : lit;
-  const trail = stars.cause === 'trailing' ? stars.elongationPx : (stars.predictedTrailPx?.median ?? null);
+  const trail = trailOf(stars);
   return {
     settings: measured.settings,
     levelUncertaintyStops: measured.encoding.levelUncertaintyStops,
@@ -40,4 +40,12 @@ export function factsOf(
     lampLayers,
     wishes,
   };
+}
+
+/** Trail of the typical star, pixels: as measured, or as the lens foretells it; never longer than stars that could be measured are. */
+function trailOf({ cause, elongationPx, predictedTrailPx }: Reading['stars']): number | null {
+  if (cause === 'trailing') return elongationPx;
+  if (predictedTrailPx === null || elongationPx === null || cause === 'too-few')
+    return predictedTrailPx?.median ?? null;
+  return Math.min(predictedTrailPx.median, elongationPx);
 }
