@@ -157,9 +157,21 @@ export function triedOut(facts: Facts): (changes: readonly Change[]) => Option {
       changes,
       predicted: predictedOf(facts, candidate),
       walks: candidate.walks,
-      why: limit === null ? 'Sky, balance, clipping and trails are inside what is wished.' : stillOff(facts, candidate),
+      why: `${limit === null ? 'Sky, balance, clipping and trails are inside what is wished.' : stillOff(facts, candidate)}${widerPaint(facts, candidate)}`,
     };
   };
+}
+
+/** A stop's tenth is not seen. */
+const SEEN_STOPS = 0.1;
+
+/** More lamp light paints more land: the middle of the paint can sink though every place of it gets brighter. */
+function widerPaint(facts: Facts, { paintedStops, skyStops, paintedAreaRatio }: Candidate): string {
+  if (facts.paintedStops === null || facts.skyStops === null || paintedStops === null || skyStops === null) return '';
+  const sinks = paintedStops - skyStops < facts.paintedStops - facts.skyStops - SEEN_STOPS;
+  return sinks && (paintedAreaRatio ?? 1) > 1.1
+    ? ' More land counts as painted then, dim land too, so that the middle of the paint is darker; what is painted now is not.'
+    : '';
 }
 
 function round(value: number | null): number | null {

@@ -1,4 +1,5 @@
 import type { Change } from '../model/reading.js';
+import { DEFAULT_WISHES } from '../model/wishes.js';
 import { APERTURE_MARKS, ISO_MARKS, shutterMarks } from './dials.js';
 import type { Facts } from './facts.js';
 
@@ -65,6 +66,17 @@ export function cameraMoves(facts: Facts): CameraMove[] {
         });
       }
   return moves;
+}
+
+/** A present value beyond a limit is let stand where that limit is the default, not where the photographer set it. */
+export function keepsLimits({ iso, shutterSeconds }: CameraMove, { wishes }: Facts): boolean {
+  const { maxIso, maxShutterSeconds } = wishes;
+  const sensitive = maxIso !== DEFAULT_WISHES.maxIso && iso !== null && iso > maxIso;
+  const long =
+    maxShutterSeconds !== DEFAULT_WISHES.maxShutterSeconds &&
+    shutterSeconds !== null &&
+    shutterSeconds > maxShutterSeconds;
+  return !sensitive && !long;
 }
 
 /** The present value, then the marks; a mark within a tenth of a stop of it counts as it. */

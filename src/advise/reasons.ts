@@ -99,6 +99,9 @@ function becauseOf(facts: Facts, { candidate }: Scored): string[] {
   return said;
 }
 
+/** A count over this part of the shutter leaves nobody time to come into place. */
+const FILLS = 0.9;
+
 function whatRemains(facts: Facts, { candidate }: Scored): string[] {
   const said: string[] = [];
   const short = candidate.counts.filter((seconds) => seconds < 2);
@@ -107,10 +110,17 @@ function whatRemains(facts: Facts, { candidate }: Scored): string[] {
       `A count of ${figure(short[0]!)} s is likely to be off by ${figure(miscountStops(short[0]!))} stop; a dimmer torch and a longer count is surer.`,
     );
   const { wishes, trailPxAllowed } = facts;
+  const longest = Math.max(0, ...candidate.counts);
+  if (candidate.shutterSeconds !== null && longest > FILLS * candidate.shutterSeconds)
+    said.push(
+      'The count fills the exposure: be in place before the shutter opens (self-timer, or --delay with --reach), or have somebody release it.',
+    );
   const paint = balanceMiss(candidate, wishes);
   if (isOff(paint, wishes) && paint < 0)
     said.push(
-      `The paint stays ${stopsOff(paint)}: it needs a stronger or nearer lamp, or a longer shutter to paint in.`,
+      candidate.movedDoublings > 0
+        ? `The paint stays ${stopsOff(paint)}: it needs a stronger lamp.`
+        : `The paint stays ${stopsOff(paint)}: it needs a stronger or nearer lamp, or a longer shutter to paint in.`,
     );
   const clippedNow = facts.headroom?.fractionAbove[0] ?? 0;
   if ((candidate.clippedFraction ?? 0) > Math.max(0.01, 1.5 * clippedNow))
@@ -121,7 +131,7 @@ function whatRemains(facts: Facts, { candidate }: Scored): string[] {
   if (isOff(sky, wishes))
     said.push(
       sky < 0
-        ? 'The limits of ISO, shutter and aperture do not reach the sky that is wished.'
+        ? `The sky stays ${stopsOff(sky)}: ${candidate.iso !== null && candidate.iso >= wishes.maxIso ? 'the limits of ISO, shutter and aperture do not reach further' : 'more ISO, shutter or opening would cost the other wishes more'}.`
         : 'The sky is bright by itself (twilight, Moon or town): lamps cannot mend that; wait for darkness or turn away from it.',
     );
   if (trailPxAllowed !== null && candidate.trailPx !== null && candidate.trailPx > trailPxAllowed * 1.1)

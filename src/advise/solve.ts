@@ -1,4 +1,4 @@
-import { cameraMoves, type CameraMove } from './cameras.js';
+import { cameraMoves, keepsLimits, type CameraMove } from './cameras.js';
 import type { Change } from '../model/reading.js';
 import type { Candidate } from './candidate.js';
 import type { Facts } from './facts.js';
@@ -47,11 +47,12 @@ export function solve(facts: Facts): Solution {
   const cameras = cameraMoves(facts);
   const stay = score(candidateOf(facts, forecast, cameras[0]!, facts.lights.map(stayPut)));
   const shortlist = cameras
+    .filter((camera) => keepsLimits(camera, facts))
     .map((camera) => ({ camera, cost: score(candidateOf(facts, forecast, camera, null)).cost }))
     .sort((a, b) => a.cost - b.cost)
     .slice(0, facts.lampLayers === null ? CAMERAS_KEPT : CAMERAS_KEPT_APART)
     .map(({ camera }) => camera);
-  if (!shortlist.includes(cameras[0]!)) shortlist.push(cameras[0]!);
+  if (!shortlist.includes(cameras[0]!) && keepsLimits(cameras[0]!, facts)) shortlist.push(cameras[0]!);
   const gains = new Map<number, readonly number[]>();
   const scored: Scored[] = [];
   let best = stay.cost;

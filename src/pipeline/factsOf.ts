@@ -45,7 +45,6 @@ export function factsOf(
 /** Trail of the typical star, pixels: as measured, or as the lens foretells it; never longer than stars that could be measured are. */
 function trailOf({ cause, elongationPx, predictedTrailPx }: Reading['stars']): number | null {
   if (cause === 'trailing') return elongationPx;
-  if (predictedTrailPx === null || elongationPx === null || cause === 'too-few')
-    return predictedTrailPx?.median ?? null;
+  if (predictedTrailPx === null || elongationPx === null) return predictedTrailPx?.median ?? null;
   return Math.min(predictedTrailPx.median, elongationPx);
 }

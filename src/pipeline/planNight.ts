@@ -98,10 +98,10 @@ function bestOf(night: readonly NightMoment[]): NightMoment | null {
 
 function darkWindows(steps: readonly NightMoment[], spot: Spot): { from: Date; to: Date }[] {
   const isDark = ({ sunAltitude, moonAltitude }: NightMoment): boolean => sunAltitude < -18 && moonAltitude < 0;
-  // To the minute, by halving the ten minutes in which it changes.
+  // To the second, by halving the ten minutes in which it changes.
   const edge = (before: NightMoment, after: NightMoment): Date => {
     let [low, high] = [before.at.getTime(), after.at.getTime()];
-    while (high - low > 60_000) {
+    while (high - low > 1000) {
       const middle = (low + high) / 2;
       if (isDark(momentOfNight(new Date(middle), spot, DARK_SKY)) === isDark(before)) low = middle;
       else high = middle;

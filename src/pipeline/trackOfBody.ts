@@ -42,7 +42,7 @@ export function trackOf(
       ? null
       : placeOf(directionAt(seconds), later(time, seconds), time.place.latitudeDeg, time.place.longitudeDeg);
   const body: Body = { directionAt, upAt: (seconds) => (heightAt(seconds)?.altitudeDeg ?? 1) > 0 };
-  const [from, to] = nightAround(time);
+  const [from, to] = nightAround(time, isWanderer(name) ? SUNSET_DEG : DARK_ENOUGH_DEG);
   const tell = (moment: Moment): string => isoIn(later(time, moment.seconds), time.zone);
   const track: TrackPoint[] = tens(time, from, to).map((seconds) => {
     const moment = momentAt(standing, body, seconds);
@@ -74,13 +74,21 @@ export function trackOf(
   };
 }
 
-/** From sunset to sunrise around the frame; half a night each way where the place is not known. */
-function nightAround(time: FrameTime): readonly [number, number] {
+/** The Sun's centre at its rising and setting: refraction and half its disc (Astronomical Almanac). */
+const SUNSET_DEG = -0.83;
+/** Nautical dusk: with the Sun higher, core and stars drown. */
+const DARK_ENOUGH_DEG = -12;
+
+/**
+ * Around the frame, from when the Sun is so low until it is so no more; from sunset to sunrise where the frame itself was taken in
+ * brighter twilight, and half a night each way where the place is not known.
+ */
+function nightAround(time: FrameTime, sunDeg: number): readonly [number, number] {
   const { place, zone } = time;
   if (place === null || zone === null) return [-HALF_NIGHT, HALF_NIGHT];
   const isUp = (seconds: number): boolean =>
-    bodyPlace('Sun', later(time, seconds), place.latitudeDeg, place.longitudeDeg).altitudeDeg > -0.83;
-  if (isUp(0)) return [-HALF_NIGHT, HALF_NIGHT];
+    bodyPlace('Sun', later(time, seconds), place.latitudeDeg, place.longitudeDeg).altitudeDeg > sunDeg;
+  if (isUp(0)) return sunDeg === SUNSET_DEG ? [-HALF_NIGHT, HALF_NIGHT] : nightAround(time, SUNSET_DEG);
   const edge = (direction: 1 | -1): number => {
     let seconds = 0;
     while (Math.abs(seconds) < 12 * 3600 && !isUp(seconds)) seconds += direction * 300;

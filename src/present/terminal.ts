@@ -26,8 +26,13 @@ export function readingAsText(reading: Reading, width: number, look: Look): stri
     put(n === 0 ? 'or' : '', `${option.says} ${forecastInWords(option, reading)}`);
   });
   for (const warning of reading.warnings) if (!DOUBTS.has(warning.code)) put('note', warning.message);
-  if (best !== undefined && best.walks > 0) put('safety', WALK_CAUTION);
+  if (reading.advice.options.some((option) => leadsIntoTheDark(option))) put('safety', WALK_CAUTION);
   return `${lines.join('\n')}\n`;
+}
+
+/** A walk to a lamp, or paint that only a stronger or nearer lamp can give. */
+function leadsIntoTheDark({ walks, says }: Option): boolean {
+  return walks > 0 || says.includes('nearer lamp');
 }
 
 /** Warnings that put the whole answer in doubt: they must not be read last. */
@@ -104,7 +109,7 @@ function clipsInWords(clips: readonly Clip[], { regions }: Reading): string {
 
 function starsInWords({ stars }: Reading): string {
   const { limit } = stars;
-  const parts = [`${String(stars.count)} found`];
+  const parts = [stars.cause === 'too-few' ? 'too few sound ones to judge by' : `${String(stars.count)} found`];
   if (stars.elongationPx !== null && stars.fwhmPx !== null) {
     const allowed = limit.trailPxAllowed === null ? '' : ` (${trim(limit.trailPxAllowed)} allowed, ${limit.rule})`;
     const within = limit.trailPxAllowed !== null && stars.elongationPx <= limit.trailPxAllowed;
@@ -125,7 +130,7 @@ function causeInWords(cause: Reading['stars']['cause'], within: boolean): string
     case 'trailing':
       return within ? "the sky's turning, within the limit" : "trailing (the sky's turning)";
     case 'shake':
-      return 'shaken (one direction everywhere)';
+      return 'shaken (one direction everywhere): steady the tripod, let go of the camera';
     case 'defocus':
       return 'out of focus';
     case 'coma':

@@ -22,7 +22,7 @@ export function gradeOf(reading: Reading): Grade {
   const reasons = lossesOf(reading).filter(({ points }) => points >= 0.5);
   reasons.sort((a, b) => b.points - a.points);
   const lost = reasons.reduce((sum, { points }) => sum + points, 0);
-  const score = Math.max(0, Math.min(100, Math.round(100 - lost)));
+  const score = Math.max(0, Math.min(lost > 0 ? 99 : 100, Math.round(100 - lost)));
   const rating = score >= 85 ? 5 : score >= 70 ? 4 : score >= 50 ? 3 : score >= 30 ? 2 : 1;
   return { score, rating, reasons };
 }

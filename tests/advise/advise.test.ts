@@ -40,6 +40,19 @@ describe('advice', () => {
     expect(Math.abs(Math.log2(torch) + 1)).toBeLessThan(0.3);
   });
 
+  it('a limit that the photographer set holds for the settings of the frame too; a default one lets them stand', () => {
+    const shutters = (wishes: Partial<typeof DEFAULT_WISHES>, shutterSeconds: number): (number | null)[] =>
+      advise(
+        facts({
+          skyStops: -5,
+          settings: { ...facts({}).settings, shutterSeconds },
+          wishes: { ...DEFAULT_WISHES, ...wishes },
+        }),
+      ).options.map((option) => change(option, 'shutter')?.to ?? null);
+    expect(shutters({ maxShutterSeconds: 15 }, 20).every((to) => to !== null && to <= 15)).toBe(true);
+    expect(shutters({}, 20)).toContain(null);
+  });
+
   it('never forgets the stand lamp that nobody touched', () => {
     const advice = advise(facts({ skyStops: -5, paintedStops: -2.5, lights: [TORCH, BACK] }));
     const back = advice.options[0]!.changes.filter((own) => own.light === 'back').reduce(

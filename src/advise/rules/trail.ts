@@ -10,7 +10,7 @@ export const trail: Rule = {
     trailPxAllowed === null || trailPxAllowed <= 0
       ? null
       : {
-          says: 'stars within the trailing limit',
+          says: 'short star trails',
           cost: ({ trailPx }) =>
             trailPx === null || trailPx <= trailPxAllowed * TRAIL_SLACK ? 0 : 0.9 * Math.log2(trailPx / trailPxAllowed),
         },

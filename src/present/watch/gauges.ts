@@ -43,7 +43,7 @@ export function gaugeLines(reading: Reading, columns: number, strokes: Strokes):
   const trail = elongationPx === null || allowed === null ? null : Math.log2(Math.max(0.1, elongationPx) / allowed);
   return [
     line('sky', signed(sky), skyMiss, inWords(skyMiss, balance.toleranceStops)),
-    line('paint', signed(paint), paintMiss, paint === null ? 'none found' : inWords(paintMiss, balance.toleranceStops)),
+    line('paint', signed(paint), paintMiss, paint === null ? 'none found' : 'judged by its balance'),
     line('balance', signed(balance.stops), balanceMiss, inWords(balanceMiss, balance.toleranceStops)),
     line(
       'clipped',

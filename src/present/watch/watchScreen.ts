@@ -168,18 +168,12 @@ function headLine({ folder, isThere, reading: busy, waiting }: WatchView, readin
   return `${printable(reading.file)}  ${takenAt?.slice(11, 16) ?? ''}  ${settings}  ${state}`;
 }
 
-/** The changes in large letters, as many as there is room for. */
+/** The changes in large letters, as many as there is room for, the others under them. */
 function bigParts(reading: Reading, columns: number, rows: number, { block }: Strokes): Part[] {
   const words = bigWords(reading.advice);
   const room = Math.max(1, Math.floor((rows - 12) / (BLOCK_HEIGHT + 1)));
-  const more = words.length - room;
   const shown = words.slice(0, room);
-  // Half a change is worse than none: what is not shown large is counted behind the last word.
-  if (more > 0)
-    shown[room - 1] = [' +', '+'].flatMap((plus) =>
-      shown[room - 1]!.map((wording) => `${wording}${plus}${String(more)}`),
-    );
-  return shown.flatMap((wordings, n): Part[] => {
+  const letters = shown.flatMap((wordings, n): Part[] => {
     const lines = blockLetters(wordings, columns, block);
     return lines === null
       ? []
@@ -189,6 +183,11 @@ function bigParts(reading: Reading, columns: number, rows: number, { block }: St
           { lines: [''], weight: n + 1 < shown.length ? 59 : 5 },
         ];
   });
+  // Half a change is worse than none: what is not shown large stands under it.
+  const others = words.slice(room).map((wordings) => wordings[0]!.toUpperCase());
+  return others.length === 0
+    ? letters
+    : [...letters, { lines: wrap(`AND ${others.join(', ')}`, columns), weight: 89, first: true }];
 }
 
 function gaugeParts(reading: Reading, columns: number, strokes: Strokes): Part[] {
