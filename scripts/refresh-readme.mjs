@@ -37,7 +37,7 @@ for (const name of ['preview.png', 'try-1.png', 'try-2.png', 'sky.png'])
     .toFile(join('docs/pictures', name));
 
 // The screen of watch, letter by letter on a grid of 80 x 24.
-const lamps = ['--held', 'torch:3s@6m', '--stand', 'back@12m*0.5'];
+const lamps = ['--held', 'torch:3s@6m', '--stand', 'back@8m*0.5'];
 const reading = JSON.parse(run('frame', join(folder, 'moor-0412.dng'), ...lamps, '--json'));
 const view = {
   folder: 'card',

@@ -32,7 +32,7 @@ function storyOf(setup: Setup, byName: ReadonlyMap<string, NightFrame>, columns:
   for (const file of setup.frames) {
     const frame = byName.get(file)!;
     const stops = (value: number | null): string => (value === null ? '  - ' : value.toFixed(1).padStart(5));
-    const star = setup.picks[0] === file ? '>' : ' ';
+    const star = setup.picks.includes(file) ? '>' : ' ';
     lines.push(
       `${star} ${String(frame.grade.score).padStart(3)}  sky ${stops(frame.regions.sky.levelStops)}  paint over it ${stops(frame.balance.stops)}  ${file}`,
     );

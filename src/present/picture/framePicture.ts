@@ -1,3 +1,4 @@
+import { LabelPlaces } from './labelPlaces.js';
 import { REGION, type Grid, type Regions } from '../../model/regions.js';
 import type { ClipCause, Reading } from '../../model/reading.js';
 import { linearToSrgb } from '../../physics/encoding.js';
@@ -42,8 +43,10 @@ export function framePicture(reading: Reading, grid: Grid, regions: Regions, sha
   paintFrame(sheet, grid);
   outline(sheet, grid, regions.mask, (value) => value === REGION.sky, SKYLINE);
   outline(sheet, grid, regions.mask, (value) => value === REGION.painted, PAINT_EDGE);
-  drawClips(sheet, reading, grid.blockPx, letter);
-  shapes.slice(0, MOST_STARS).forEach((shape) => {
+  drawClips(sheet, reading, grid, letter);
+  // Too few say nothing: the key does not name them either.
+  const drawn = reading.stars.cause === 'too-few' ? 0 : MOST_STARS;
+  shapes.slice(0, drawn).forEach((shape) => {
     drawStar(sheet, shape, grid.blockPx);
   });
   key.forEach(({ words, sample }, n) => {
@@ -87,7 +90,8 @@ function outline(
   sheet.spots(spots, 0);
 }
 
-function drawClips(sheet: Sheet, reading: Reading, blockPx: number, letter: number): void {
+function drawClips(sheet: Sheet, reading: Reading, { blockPx, height }: Grid, letter: number): void {
+  const labels = new LabelPlaces(sheet, height, letter);
   boxedClips(reading).forEach(({ cause, box }, n) => {
     const pad = 3;
     const left = box.x / blockPx - pad;
@@ -102,12 +106,14 @@ function drawClips(sheet: Sheet, reading: Reading, blockPx: number, letter: numb
       { x: left, y: top },
     ];
     sheet.path(corners, OUTLINES[cause], 1);
-    sheet.text(
-      Math.max(2, Math.min(sheet.width - 30, left)),
-      Math.max(2, top - (GLYPH_HEIGHT + 3) * letter),
-      String(n + 1),
-      letter,
-    );
+    labels.write(String(n + 1), (wide, high) => [
+      { x: left, y: top - high - 3 * letter },
+      { x: right - wide, y: top - high - 3 * letter },
+      { x: left, y: bottom + 3 * letter },
+      { x: right - wide, y: bottom + 3 * letter },
+      { x: right + 2 * letter, y: top },
+      { x: left - wide - 2 * letter, y: top },
+    ]);
   });
 }
 

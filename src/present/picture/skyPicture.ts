@@ -1,3 +1,4 @@
+import { LabelPlaces } from './labelPlaces.js';
 import { REGION, type Grid } from '../../model/regions.js';
 import type { BodyTrack, SkyReading } from '../../model/sky.js';
 import { clockOf } from '../../physics/localTime.js';
@@ -77,6 +78,7 @@ function drawTrack(sheet: Sheet, { body, track }: BodyTrack, grid: Grid, letter:
       seen ? 1 : 0,
     );
   }
+  const labels = new LabelPlaces(sheet, grid.height, letter, alongTrack(spots));
   let last: { x: number; y: number } | null = null;
   let named = false;
   for (const { at, x, y, seen } of spots) {
@@ -85,10 +87,28 @@ function drawTrack(sheet: Sheet, { body, track }: BodyTrack, grid: Grid, letter:
     if (last !== null && Math.hypot(x - last.x, y - last.y) < GLYPH_ADVANCE * letter * 6) continue;
     const words = named ? clockOf(at) : `${body} ${clockOf(at)}`;
     named = true;
-    const left = Math.max(2, Math.min(sheet.width - words.length * GLYPH_ADVANCE * letter - 2, x + 8));
-    sheet.text(left, Math.max(2, y - GLYPH_HEIGHT * letter - 6), words, letter);
+    labels.write(words, (width, height) => [
+      { x: x + 8, y: y - height - 6 },
+      { x: x + 8, y: y + 8 },
+      { x: x - width - 8, y: y - height - 6 },
+      { x: x - width - 8, y: y + 8 },
+      { x: x - width / 2, y: y - height - 14 },
+      { x: x - width / 2, y: y + 16 },
+    ]);
     last = { x, y };
   }
+}
+
+/** Points along a line from spot to spot, close enough that no label slips between them. */
+function alongTrack(
+  spots: readonly { readonly x: number | null; readonly y: number | null }[],
+): { x: number; y: number }[] {
+  return spots.flatMap((from, n) => {
+    const to = spots[n + 1];
+    if (to === undefined || from.x === null || from.y === null || to.x === null || to.y === null) return [];
+    const [x, y, dx, dy] = [from.x, from.y, to.x - from.x, to.y - from.y];
+    return Array.from({ length: 10 }, (_, step) => ({ x: x + (dx * step) / 10, y: y + (dy * step) / 10 }));
+  });
 }
 
 function near(x: number, y: number, { width, height }: Grid): boolean {
