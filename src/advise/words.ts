@@ -50,7 +50,7 @@ export function powerInWords(power: number): string {
     [0.25, 'quarter power'],
     [0.125, 'an eighth of its power'],
   ];
-  return names.find(([value]) => value === power)?.[1] ?? `${String(Math.round(power * 100))} % power`;
+  return names.find(([value]) => value === power)?.[1] ?? `${String(Number((power * 100).toPrecision(2)))} % power`;
 }
 
 /** A miss as "1.4 stops too bright". */
