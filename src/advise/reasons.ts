@@ -33,9 +33,14 @@ function wrongNow(facts: Facts): string[] {
       `${percent(clipped)} of the paint is clipped, probably by about ${figure(headroom!.clippedMedianOverStops)} stops (an estimate: clipping hides it).`,
     );
   if (facts.lights.length === 1 && facts.lights[0]!.name === 'paint')
-    said.push('No lamp was noted, so one held light is assumed and its change is given as a factor.');
+    said.push(
+      `No lamp was noted, so one held light is assumed and its change is given as a factor.${paint !== null && Math.abs(paint) > MAY_BE_UNLIT_STOPS ? ' If nothing was lit by hand, what counts as paint here is land in moonlight or town light.' : ''}`,
+    );
   return said;
 }
+
+/** Without notes, paint this far off its balance may be none (common practice, no source). */
+const MAY_BE_UNLIT_STOPS = 2;
 
 /** A stop's tenth or two is no reason to walk. */
 const WORTH_DIMMING_STOPS = 0.2;

@@ -1,6 +1,6 @@
 import { printable } from '../errors.js';
 import type { Clip, Option, Reading } from '../model/reading.js';
-import { WALK_CAUTION } from './cautions.js';
+import { leadsIntoTheDark, WALK_CAUTION } from './cautions.js';
 import { labelled } from './labelled.js';
 import type { Look } from './style.js';
 
@@ -28,11 +28,6 @@ export function readingAsText(reading: Reading, width: number, look: Look): stri
   for (const warning of reading.warnings) if (!DOUBTS.has(warning.code)) put('note', warning.message);
   if (reading.advice.options.some((option) => leadsIntoTheDark(option))) put('safety', WALK_CAUTION);
   return `${lines.join('\n')}\n`;
-}
-
-/** A walk to a lamp, or paint that only a stronger or nearer lamp can give. */
-function leadsIntoTheDark({ walks, says }: Option): boolean {
-  return walks > 0 || says.includes('nearer lamp');
 }
 
 /** Warnings that put the whole answer in doubt: they must not be read last. */
@@ -142,7 +137,8 @@ function causeInWords(cause: Reading['stars']['cause'], within: boolean): string
   }
 }
 
-function forecastInWords({ predicted, walks }: Option, { stars }: Reading): string {
+function forecastInWords(option: Option, { stars }: Reading): string {
+  const { predicted } = option;
   const parts: string[] = [];
   if (predicted.skyStops !== null) parts.push(`sky ${signed(predicted.skyStops)}`);
   if (predicted.balanceStops !== null)
@@ -154,11 +150,12 @@ function forecastInWords({ predicted, walks }: Option, { stars }: Reading): stri
     const over = allowed !== null && predicted.trailPx > allowed * 1.03 ? `, over the ${trim(allowed)} allowed` : '';
     parts.push(`stars ${trim(predicted.trailPx)} px${over}`);
   }
-  return `${parts.join(', ')}; ${walksInWords(walks)}`;
+  return `${parts.join(', ')}; ${walksInWords(option)}`;
 }
 
-function walksInWords(walks: number): string {
-  if (walks === 0) return 'no walk to a lamp.';
+function walksInWords(option: Option): string {
+  const { walks } = option;
+  if (walks === 0) return leadsIntoTheDark(option) ? 'a walk, where a lamp is brought nearer.' : 'no walk to a lamp.';
   return walks === 1 ? 'one walk to a lamp.' : `${String(walks)} walks to lamps.`;
 }
 

@@ -1,4 +1,5 @@
 import type { Night, NightFrame, Setup } from '../../model/night.js';
+import { WALK_CAUTION } from '../cautions.js';
 import { wrap as fold } from '../style.js';
 import { commonFaults } from './faults.js';
 
@@ -18,6 +19,7 @@ export function nightAsText(night: Night, columns: number): string {
   if (faults.length > 0) {
     lines.push('', 'Next time');
     for (const { says, count } of faults) lines.push(...wrap(`${counted(count, 'frame')}: ${says}`, columns, '  '));
+    lines.push('', ...wrap(WALK_CAUTION, columns, ''));
   }
   if (night.failed.length > 0) {
     lines.push('', 'Not read');
