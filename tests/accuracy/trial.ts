@@ -1,4 +1,4 @@
-import type { Light, Reading } from '../../src/model/reading.js';
+import type { Light, Option, Reading } from '../../src/model/reading.js';
 import { DEFAULT_WISHES } from '../../src/model/wishes.js';
 import { REGION } from '../../src/model/regions.js';
 import { readOneFrame, type FrameResult } from '../../src/pipeline/readOneFrame.js';
@@ -10,7 +10,7 @@ import { sensorLight } from '../../src/scene/dng.js';
 import { encodeShot, type CameraCurve, type FileKind } from '../../src/scene/encode.js';
 import type { Tools } from '../../src/pipeline/guidance.js';
 import { openScene, type Scene, type Shot } from '../../src/scene/shoot.js';
-import type { SceneSpec } from '../../src/scene/spec.js';
+import type { SceneLamp, SceneSpec } from '../../src/scene/spec.js';
 
 /** `known`: a camera's JPEG whose curve the first try's pair of raw and JPEG has shown. */
 export type TrialKind = FileKind | 'known';
@@ -77,7 +77,10 @@ export async function tryScene(
   const after: Trial['after'][number][] = [];
   for (let n = 0; n < shots; n++) {
     const option = result.reading.advice.options[0];
-    if (option !== undefined) ({ settings, lamps } = applyAdvice(option, settings, lamps));
+    if (option !== undefined) {
+      ({ settings, lamps } = applyAdvice(option, settings, lamps));
+      if (!noted) lamps = withBurning(lamps, option);
+    }
     shot = scene.shoot(settings, lamps, n + 2);
     const truth = truthOf(shot, file);
     after.push({
@@ -92,6 +95,12 @@ export async function tryScene(
     if (n + 1 < shots) result = await read(shot, file, noted, curve, tools);
   }
   return { seed: spec.seed, kind: spec.kind, file, noted, ...first, paintSpread: spreadOf(shot), after, milliseconds };
+}
+
+/** Without notes a sentence says what a lamp that burnt through needs; the photographer knows whether there is one. */
+function withBurning(lamps: readonly SceneLamp[], { why }: Option): SceneLamp[] {
+  const needs = Number(/burnt through the exposure as well, it needs ([\d.]+) times its light/.exec(why)?.[1] ?? 1);
+  return lamps.map((lamp) => (lamp.kind === 'stand' ? { ...lamp, power: Math.min(1, lamp.power * needs) } : lamp));
 }
 
 /** What one pair of raw and JPEG teaches of the camera's curve. */
