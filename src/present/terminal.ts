@@ -7,7 +7,8 @@ import type { Look } from './style.js';
 /** A reading for a person: what to do next, then what was measured, then other ways. No line is longer than `width` where it can be helped. */
 export function readingAsText(reading: Reading, width: number, look: Look): string {
   const { lines, headline, put } = labelled(width, look);
-  headline(reading.advice.summary);
+  const isDay = reading.warnings.some(({ code }) => code === 'not-night');
+  headline(isDay ? `A night frame? If it is: ${reading.advice.summary}` : reading.advice.summary);
   lines.push('');
   for (const warning of reading.warnings) if (DOUBTS.has(warning.code)) put('doubt', warning.message);
   put('frame', `${printable(reading.file)}: ${settingsInWords(reading)}`);

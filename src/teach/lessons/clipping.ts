@@ -20,7 +20,7 @@ export const paintedClipped: Lesson = {
     'A lamp gave these places more than the file can hold; probably about {overStops} stops more in their middle (an estimate: clipping hides it). What is clipped in a raw file cannot be brought back; of a JPEG the raw file may hold some.',
   arithmetic: '{timesTooMuch} = 2 ^ {overStops}',
   check:
-    'On the camera: the histogram of each colour, not of brightness alone. A warm lamp runs out in red first, while the grey histogram still has room.',
+    'On the camera: the histogram of each colour, not of brightness alone. In a JPEG a warm lamp runs out in red first, in a raw file often in green, while the grey histogram still has room.',
   source: 'ISO 12232 (saturation); common practice for half a percent of paint',
   limits: 'How far beyond clipping is carried on from the shoulder below it, and from a channel that still holds.',
   find: (of) => {
