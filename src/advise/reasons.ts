@@ -1,6 +1,6 @@
 import { balanceMiss, isOff, skyMiss, type Candidate } from './candidate.js';
 import type { Change } from '../model/reading.js';
-import type { Facts } from './facts.js';
+import { ASSUMED_LIGHT, type Facts } from './facts.js';
 import { spreadAfter } from './lamps.js';
 import { miscountStops } from '../calibration/hands.js';
 import type { Scored, Solution } from './solve.js';
@@ -32,11 +32,16 @@ function wrongNow(facts: Facts): string[] {
     said.push(
       `${percent(clipped)} of the paint is clipped, probably by about ${figure(headroom!.clippedMedianOverStops)} stops (an estimate: clipping hides it).`,
     );
-  if (facts.lights.length === 1 && facts.lights[0]!.name === 'paint')
+  if (nothingNoted(facts))
     said.push(
       `No lamp was noted, so one held light is assumed and its change is given as a factor.${paint !== null && Math.abs(paint) > MAY_BE_UNLIT_STOPS ? ' If nothing was lit by hand, what counts as paint here is land in moonlight or town light.' : ''}`,
     );
   return said;
+}
+
+/** No lamp was noted: one held light is assumed. */
+function nothingNoted({ lights }: Facts): boolean {
+  return lights.length === 1 && lights[0]!.name === ASSUMED_LIGHT.name;
 }
 
 /** Without notes, paint this far off its balance may be none (common practice, no source). */
@@ -46,8 +51,8 @@ const MAY_BE_UNLIT_STOPS = 2;
 const WORTH_DIMMING_STOPS = 0.2;
 
 /** No lamp noted: what a lamp that burnt through would need beside the change of the held light that is assumed. */
-function ifOneBurnt({ lights }: Facts, { changes }: Candidate): string[] {
-  if (lights.length !== 1 || lights[0]!.name !== 'paint') return [];
+function ifOneBurnt(facts: Facts, { changes }: Candidate): string[] {
+  if (!nothingNoted(facts)) return [];
   const factorOf = (wanted: Change['what']): number =>
     changes.filter(({ what }) => what === wanted).reduce((product, { factor }) => product * factor, 1);
   const power = factorOf('paintTime') / factorOf('shutter');

@@ -21,6 +21,11 @@ export interface Place {
   readonly azimuthDeg: number;
 }
 
+/** The Sun's centre at its rising and setting: refraction and half its disc (Astronomical Almanac). */
+export const SUNSET_DEG = -0.83;
+/** Nautical dusk: with the Sun higher, core and stars drown. */
+export const NAUTICAL_DUSK_DEG = -12;
+
 /** Sgr A*, J2000 (Reid and Brunthaler 2004, ApJ 616, 872): what photographers call the core of the Milky Way. */
 export const GALACTIC_CORE = { raHours: 17 + 45 / 60 + 40.04 / 3600, decDeg: -(29 + 0 / 60 + 28.1 / 3600) };
 

@@ -1,6 +1,6 @@
 import type { Warning } from '../model/frame.js';
 import type { Failure, FrameRecord, Night, NightFrame, Setup, SkyMoment } from '../model/night.js';
-import { bodyPlace, compassWord, corePlace, moonLitFraction, twilightStops } from '../physics/ephemeris.js';
+import { bodyPlace, compassWord, corePlace, moonLitFraction, twilightStops, SUNSET_DEG } from '../physics/ephemeris.js';
 import { gradeOf } from '../sequence/grade.js';
 import { groupFrames, kickInWords, type Grouped } from '../sequence/groupSetups.js';
 import type { Outlook } from '../model/sky.js';
@@ -111,7 +111,7 @@ function skyMoment({ reading }: FrameRecord, where: Whereabouts): SkyMoment | nu
 }
 
 function sunInWords(altitude: number): string {
-  if (altitude > -0.83) return 'The Sun was up.';
+  if (altitude > SUNSET_DEG) return 'The Sun was up.';
   const at = `Sun at ${altitude.toFixed(0)}°`;
   if (altitude <= -18) return `${at}: full dark.`;
   const stops = twilightStops(altitude);

@@ -1,4 +1,5 @@
 import { ASSUMED_LIGHT, type Facts, type LampLayers } from '../advise/facts.js';
+import { ROUND_TRAIL_PX } from '../measure/stars/cause.js';
 import type { Light, Reading } from '../model/reading.js';
 import type { Wishes } from '../model/wishes.js';
 
@@ -42,12 +43,9 @@ export function factsOf(
   };
 }
 
-/** Stars drawn out by less than this are as round as they can be measured, pixels: grain alone measures as much. */
-const ROUND_PX = 1.5;
-
 /** Trail of the typical star, pixels: as measured, or as the lens foretells it; never longer than stars that could be measured are. */
 function trailOf({ cause, elongationPx, predictedTrailPx }: Reading['stars']): number | null {
   if (cause === 'trailing') return elongationPx;
   if (predictedTrailPx === null || elongationPx === null) return predictedTrailPx?.median ?? null;
-  return Math.min(predictedTrailPx.median, Math.max(ROUND_PX, elongationPx));
+  return Math.min(predictedTrailPx.median, Math.max(ROUND_TRAIL_PX, elongationPx));
 }

@@ -1,5 +1,13 @@
 import type { Plan, PlanHour, PlanTwilight } from '../model/plan.js';
-import { compassWord, moonLitFraction, moonMoments, sunMoments, type SunMoments } from '../physics/ephemeris.js';
+import {
+  compassWord,
+  moonLitFraction,
+  moonMoments,
+  NAUTICAL_DUSK_DEG,
+  SUNSET_DEG,
+  sunMoments,
+  type SunMoments,
+} from '../physics/ephemeris.js';
 import { clockOf, isoIn, momentOf, zoneAt } from '../physics/localTime.js';
 import { firstSettings, type PlanQuestion } from './firstSettings.js';
 import { momentOfNight, type NightMoment, type Spot } from './nightMoment.js';
@@ -19,7 +27,7 @@ export function planNight(question: PlanQuestion): Plan {
   const sun = sunMoments(from, to, latitudeDeg, longitudeDeg);
   const spot = { latitudeDeg, longitudeDeg };
   const steps = everyTenMinutes(from, to).map((at) => momentOfNight(at, spot, question.skyMagnitude));
-  const night = steps.filter(({ sunAltitude }) => sunAltitude < -0.83);
+  const night = steps.filter(({ sunAltitude }) => sunAltitude < SUNSET_DEG);
   const lowest = steps.reduce((low, own) => (own.sunAltitude < low.sunAltitude ? own : low));
   const best = bestOf(night);
   const windows = darkWindows(steps, spot);
@@ -81,14 +89,11 @@ function everyTenMinutes(from: Date, to: Date): Date[] {
 /** The core this low is lost in haze (common practice, no source). */
 const CORE_IS_UP_DEG = 5;
 
-/** Nautical dusk: with the Sun higher, the core drowns. */
-const DARK_ENOUGH_DEG = -12;
-
 /** Highest core in a dark, moonless sky; else highest where the sky is within a stop of the night's darkest. */
 function bestOf(night: readonly NightMoment[]): NightMoment | null {
   const up = night.filter(
     ({ core, magnitude, sunAltitude }) =>
-      core.altitudeDeg > CORE_IS_UP_DEG && magnitude !== null && sunAltitude < DARK_ENOUGH_DEG,
+      core.altitudeDeg > CORE_IS_UP_DEG && magnitude !== null && sunAltitude < NAUTICAL_DUSK_DEG,
   );
   if (up.length === 0) return null;
   const darkest = Math.max(...up.map(({ magnitude }) => magnitude!));

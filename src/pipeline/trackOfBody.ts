@@ -9,7 +9,7 @@ import {
   type Standing,
 } from '../measure/pointing/bodyTrack.js';
 import type { BodyTrack, SkyReading, TrackPoint } from '../model/sky.js';
-import { bodyPlace, compassWord, placeOf } from '../physics/ephemeris.js';
+import { bodyPlace, compassWord, NAUTICAL_DUSK_DEG, placeOf, SUNSET_DEG } from '../physics/ephemeris.js';
 import { clockOf, isoIn } from '../physics/localTime.js';
 import { unitVector, type Vector } from '../physics/projection.js';
 import { CORE_DIRECTION, isWanderer, wandererDirection } from '../physics/skyMotion.js';
@@ -42,7 +42,7 @@ export function trackOf(
       ? null
       : placeOf(directionAt(seconds), later(time, seconds), time.place.latitudeDeg, time.place.longitudeDeg);
   const body: Body = { directionAt, upAt: (seconds) => (heightAt(seconds)?.altitudeDeg ?? 1) > 0 };
-  const [from, to] = nightAround(time, isWanderer(name) ? SUNSET_DEG : DARK_ENOUGH_DEG);
+  const [from, to] = nightAround(time, isWanderer(name) ? SUNSET_DEG : NAUTICAL_DUSK_DEG);
   const tell = (moment: Moment): string => isoIn(later(time, moment.seconds), time.zone);
   const track: TrackPoint[] = tens(time, from, to).map((seconds) => {
     const moment = momentAt(standing, body, seconds);
@@ -73,11 +73,6 @@ export function trackOf(
     }),
   };
 }
-
-/** The Sun's centre at its rising and setting: refraction and half its disc (Astronomical Almanac). */
-const SUNSET_DEG = -0.83;
-/** Nautical dusk: with the Sun higher, core and stars drown. */
-const DARK_ENOUGH_DEG = -12;
 
 /**
  * Around the frame, from when the Sun is so low until it is so no more; from sunset to sunrise where the frame itself was taken in

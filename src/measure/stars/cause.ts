@@ -26,7 +26,7 @@ export const LEAST_STARS = 8;
 const DEFOCUS_FWHM_PX = 5.2;
 
 /** Shorter than this nobody sees a trail, and grain alone measures as much. */
-const ROUND_TRAIL_PX = 1.5;
+export const ROUND_TRAIL_PX = 1.5;
 
 interface Point {
   readonly x: number;

@@ -61,23 +61,18 @@ export function buildNetwork(tf: Engine, bytes: Uint8Array): SkyNetwork {
   const down = (x: Tensor): Tensor => tf.maxPool(x, 2, 2, 'valid');
   const up = (x: Tensor): Tensor => tf.image.resizeNearestNeighbor(x, [x.shape[1] * 2, x.shape[2] * 2]);
   const more = (name: string, x: Tensor): Tensor => after(x, () => after(separate(name, x), (own) => tf.add(x, own)));
-  const next = (name: string, x: Tensor): Tensor => after(down(x), (own) => separate(name, own));
-  const join = (name: string, x: Tensor, skip: Tensor): Tensor =>
-    after(skip, () =>
-      after(
-        after(
-          after(x, (own) => convolve(name, own)),
-          up,
-        ),
-        (own) => tf.add(own, skip),
-      ),
-    );
+  const deeper = (name: string, x: Tensor): Tensor => after(down(x), (own) => separate(name, own));
+  const join = (name: string, x: Tensor, skip: Tensor): Tensor => {
+    const narrowed = after(x, (own) => convolve(name, own));
+    const raised = after(narrowed, up);
+    return after(skip, () => after(raised, (own) => tf.add(own, skip)));
+  };
   const run = (x: Tensor): Tensor => {
     const x2 = more('in2', convolve(FIRST, x));
-    const x3 = more('in3a', next('in3', x2));
-    const x4 = more('in4b', more('in4a', next('in4', x3)));
-    const x5 = more('in5b', more('in5a', next('in5', x4)));
-    const x6 = more('in6b', more('in6a', next('in6', x5)));
+    const x3 = more('in3a', deeper('in3', x2));
+    const x4 = more('in4b', more('in4a', deeper('in4', x3)));
+    const x5 = more('in5b', more('in5a', deeper('in5', x4)));
+    const x6 = more('in6b', more('in6a', deeper('in6', x5)));
     const y5 = more('out5', join('low5', x6, x5));
     const y4 = more('out4', join('low4', y5, x4));
     const y3 = more('out3', join('low3', y4, x3));
