@@ -51,23 +51,33 @@ export function mirroringWater(
   };
   const sheet = inSheets(alike);
   if (isLittle(sheet, land, level, sky) || isRough(grid, mask, sheet)) return null;
-  const glowing = alikeTo({ ...sky, ...sky.glow }, land, { level, warmth });
+  const glow = glowAsMirrored(grid, mask, sky);
+  const glowing = alikeTo(sky, land, { level, warmth }, glow);
   if (glowing !== null) addGlow(grid, mask, sheet, inSheets(glowing));
   // Averages blur its shore; there the blocks themselves tell.
   const near = boxBlur(sheet, width, height, 2 * radius);
   const water = new Uint8Array(mask.length);
   for (let i = 0; i < mask.length; i++) {
     if (land[i] === 0 || near[i] === 0) continue;
-    water[i] = sheet[i] === 1 || looksLikeSky(grid, i, sky) ? 1 : 0;
+    water[i] = sheet[i] === 1 || looksLikeSky(grid, i, sky, glow[i % width]!) ? 1 : 0;
   }
   return water;
 }
 
 /** Land of the sky's level and colour, 1 where it is; null where there is too little of it. */
-function alikeTo(sky: MirroredSky, land: Float32Array, { level, warmth }: Seen): Float32Array | null {
+function alikeTo(
+  sky: MirroredSky,
+  land: Float32Array,
+  { level, warmth }: Seen,
+  glow: readonly Colours[] | null = null,
+): Float32Array | null {
   const alike = new Float32Array(land.length);
-  for (let i = 0; i < land.length; i++)
-    if (land[i] === 1 && isLikeSky(sky.level - level[i]!, warmth[i]!, sky, COLOUR_OF_SKY.calm)) alike[i] = 1;
+  for (let i = 0; i < land.length; i++) {
+    if (land[i] === 0) continue;
+    const colours = glow === null ? sky.colours : glow[i % glow.length]!;
+    const within = COLOUR_OF_SKY.calm / Math.max(0.25, colourTrust(level[i]!));
+    if (isLikeSky(sky, colours, sky.level - level[i]!, warmth[i]!, within)) alike[i] = 1;
+  }
   return isLittle(alike, land, level, sky) ? null : alike;
 }
 
@@ -102,8 +112,12 @@ function addGlow(
   for (let i = 0; i < added.length; i++) if (added[i] === 1) sheet[i] = 1;
 }
 
-/** Still or smoothed by a long exposure, water is as even as the sky but for grain, which goes as 1 / sqrt(light); land has texture besides. */
+/**
+ * Still or smoothed by a long exposure, water is as even as the sky but for grain: its square goes as the light, and with it what reading the
+ * sensor adds (about two electrons squared of some four thousand at ISO 1600; common practice, no source). Land has texture besides.
+ */
 const ROUGHER = 1.17;
+const READ_NOISE = 2 ** -10;
 const NEIGHBOURS_OFF = 4;
 const LOOKED_AT_EVERY = 47;
 
@@ -120,7 +134,7 @@ function isRough(
     const around = [i - off, i + off, i - off * width, i + off * width];
     if (!around.every(isIn)) return;
     const mean = around.reduce((sum, k) => sum + luminance[k]!, 0) / 4;
-    if (mean > DARKEST) into.push(Math.abs(luminance[i]! - mean) / Math.sqrt(mean));
+    if (mean > DARKEST) into.push(Math.abs(luminance[i]! - mean) / Math.sqrt(mean + READ_NOISE));
   };
   for (let i = 0; i < mask.length; i += LOOKED_AT_EVERY)
     if (sheet[i] === 1) scatters(i, (k) => sheet[k] === 1, found);
@@ -128,32 +142,63 @@ function isRough(
   return found.length > 50 && own.length > 50 && quantile(found, 0.5) > ROUGHER * quantile(own, 0.5);
 }
 
-/** The sky's level, its usual colour, and how that goes from row to row (glow at the horizon), log2(R/B). */
+/** From the coldest to the warmest, log2(R/B). */
+interface Colours {
+  readonly coldest: number;
+  readonly warmest: number;
+}
+
+/** The sky's level, its usual colour, and how that goes from row to row. */
 interface MirroredSky {
   readonly level: number;
   readonly usual: number;
-  readonly coldest: number;
-  readonly warmest: number;
-  /** The same with the glow in it. */
-  readonly glow: { readonly coldest: number; readonly warmest: number };
+  readonly colours: Colours;
 }
 
 /** Sky in a row, blocks, from which on its mean is a colour. */
 const LEAST_IN_ROW = 40;
+const LEAST_ROWS = 5;
 
 /** Colours farther from the usual one are too much like lamp light. */
 const MOST_GLOW = 0.3;
 
-function skyAsMirrored(
-  { width, height, red, blue }: Pick<Grid, 'width' | 'height' | 'red' | 'blue'>,
+type Coloured = Pick<Grid, 'width' | 'height' | 'red' | 'blue'>;
+
+function skyAsMirrored(grid: Coloured, mask: Uint8Array, level: number): MirroredSky | null {
+  const rows = coloursOfRows(grid, mask, 0, grid.width, 3);
+  if (rows.length < LEAST_ROWS) return null;
+  const usual = quantile(rows, 0.5);
+  const coldest = Math.max(usual - MOST_GLOW, quantile(rows, 0.05));
+  const warmest = Math.min(usual + MOST_GLOW, quantile(rows, 0.95));
+  return { level, usual, colours: { coldest, warmest } };
+}
+
+/** Stretches of the width that a glow at the horizon is told in. */
+const STRETCHES = 12;
+
+/** By column: the colours of the sky over it, glow and all, since water mirrors what stands over it. */
+function glowAsMirrored(grid: Coloured, mask: Uint8Array, { colours }: MirroredSky): Colours[] {
+  const wide = Math.max(Math.ceil(grid.width / STRETCHES), 2 * LEAST_IN_ROW);
+  const stretches = Array.from({ length: Math.ceil(grid.width / wide) }, (_, n): Colours => {
+    const rows = coloursOfRows(grid, mask, n * wide, Math.min(grid.width, (n + 1) * wide), 1);
+    return rows.length < LEAST_ROWS ? colours : { coldest: quantile(rows, 0.02), warmest: quantile(rows, 0.98) };
+  });
+  return Array.from({ length: grid.width }, (_, x) => stretches[Math.floor(x / wide)]!);
+}
+
+/** log2(R/B) of the sky in every fourth row, from column `from` to before `to`. */
+function coloursOfRows(
+  { width, height, red, blue }: Coloured,
   mask: Uint8Array,
-  level: number,
-): MirroredSky | null {
+  from: number,
+  to: number,
+  every: number,
+): number[] {
   const rows: number[] = [];
   for (let y = 0; y < height; y += 4) {
     let count = 0;
     let [r, b] = [0, 0];
-    for (let i = y * width; i < (y + 1) * width; i += 3) {
+    for (let i = y * width + from; i < y * width + to; i += every) {
       if (mask[i] !== REGION.sky) continue;
       count++;
       r += red[i]!;
@@ -161,22 +206,17 @@ function skyAsMirrored(
     }
     if (count >= LEAST_IN_ROW) rows.push(warmthOfLight(r / count, b / count));
   }
-  if (rows.length < 5) return null;
-  const usual = quantile(rows, 0.5);
-  return {
-    level,
-    usual,
-    coldest: Math.max(usual - MOST_GLOW, quantile(rows, 0.05)),
-    warmest: Math.min(usual + MOST_GLOW, quantile(rows, 0.95)),
-    glow: { coldest: quantile(rows, 0.02), warmest: quantile(rows, 0.98) },
-  };
+  return rows;
 }
 
+/** Lit land has twice the ambient light at least, which is some three stops under the sky's; what is darker beside water is hills in it. */
+const DARKER_THAN_LIT = 3;
+
 /** Hills in it are darker, and of the sky's usual colour. */
-function isLikeSky(under: number, warmth: number, sky: MirroredSky, within: number): boolean {
+function isLikeSky(sky: MirroredSky, colours: Colours, under: number, warmth: number, within: number): boolean {
   if (under < UNDER_SKY_STOPS.least || under > UNDER_SKY_STOPS.mostOfHills) return false;
   if (under > UNDER_SKY_STOPS.most) return Math.abs(warmth - sky.usual) <= within;
-  return warmth >= sky.coldest - within && warmth <= sky.warmest + within;
+  return warmth >= colours.coldest - within && warmth <= colours.warmest + within;
 }
 
 /** Judged by nine blocks. */
@@ -184,6 +224,7 @@ function looksLikeSky(
   { width, luminance, red, blue }: Pick<Grid, 'width' | 'luminance' | 'red' | 'blue'>,
   i: number,
   sky: MirroredSky,
+  colours: Colours,
 ): boolean {
   const nine = (plane: Float32Array): number => {
     let sum = 0;
@@ -193,5 +234,6 @@ function looksLikeSky(
   };
   const level = quickLog2(Math.max(0, nine(luminance)) + DARKEST);
   const grain = COLOUR_OF_SKY.grainy / Math.max(0.25, colourTrust(level));
-  return isLikeSky(sky.level - level, warmthOfLight(nine(red), nine(blue)), sky, grain);
+  const under = sky.level - level;
+  return under > DARKER_THAN_LIT || isLikeSky(sky, colours, under, warmthOfLight(nine(red), nine(blue)), grain);
 }

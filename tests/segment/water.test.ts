@@ -96,6 +96,37 @@ describe('water that mirrors the sky', () => {
     expect(partOf(glowing.mask, REGION.painted, SHORE, HEIGHT, true)).toBeGreaterThan(0.95);
   });
 
+  it('has the colour of the glow that stands over it, be it over a part of the horizon only', () => {
+    const glowing = lake([0.12, 0.08, 0.04], [0.0012, 0.001, 0.0009]);
+    const warm = (i: number): void => {
+      glowing.grid.red[i]! *= 1.45;
+      glowing.grid.blue[i]! /= 1.45;
+    };
+    for (let row = 0; row < 20; row++)
+      for (let x = 0; x < 80; x++) {
+        warm((HORIZON - 1 - row) * WIDTH + x);
+        warm((HORIZON + row) * WIDTH + x);
+      }
+    splitPaint(glowing.grid, glowing.mask);
+    expect(partOf(glowing.mask, REGION.unlit, HORIZON, SHORE, true)).toBeGreaterThan(0.97);
+    expect(partOf(glowing.mask, REGION.painted, SHORE, HEIGHT, true)).toBeGreaterThan(0.95);
+  });
+
+  it('holds dark hills between it and a painted shore, which are neither paint nor the ambient light', () => {
+    const shore = lake([0.12, 0.08, 0.04], [0.12, 0.08, 0.04]);
+    const { grid: own, mask: found } = shore;
+    const [hills, mirrored] = [HORIZON - 12, HORIZON + 6];
+    for (let i = hills * WIDTH; i < mirrored * WIDTH; i++) {
+      found[i] = REGION.unlit;
+      const light: Light = i < HORIZON * WIDTH ? [0.05, 0.034, 0.018] : [0.0009, 0.0007, 0.0004];
+      [own.red[i], own.green[i], own.blue[i]] = light;
+      own.luminance[i] = 0.2126 * light[0] + 0.7152 * light[1] + 0.0722 * light[2];
+    }
+    splitPaint(own, found);
+    expect(partOf(found, REGION.painted, hills, HORIZON, true)).toBeGreaterThan(0.9);
+    expect(partOf(found, REGION.unlit, HORIZON, mirrored, true)).toBeGreaterThan(0.8);
+  });
+
   it('is not seen in land of another colour as bright as it', () => {
     const moonlit = lake([0.12, 0.08, 0.04], [0.007, 0.006, 0.0055]);
     for (let i = HORIZON * WIDTH; i < SHORE * WIDTH; i++) {
