@@ -1,4 +1,6 @@
 #!/usr/bin/env node
 import { main } from '../dist/cli/main.js';
 
-process.exitCode = await main(process.argv.slice(2));
+// An output that could not be written in the meantime has set a status of its own.
+const status = await main(process.argv.slice(2));
+process.exitCode ||= status;

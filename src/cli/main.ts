@@ -1,6 +1,6 @@
 import { join } from 'node:path';
 import { Command, CommanderError } from 'commander';
-import { PaintstopError } from '../errors.js';
+import { PaintstopError, printable } from '../errors.js';
 import { addDemoCommand } from './commands/demo.js';
 import { addFrameCommand } from './commands/frame.js';
 import { addPlanCommand } from './commands/plan.js';
@@ -23,7 +23,13 @@ export async function main(args: readonly string[]): Promise<number> {
     .description('Reads night landscapes lit by hand and gives the next camera and lamp settings.')
     .version(version())
     .exitOverride()
-    .configureOutput({ writeErr: (text) => process.stderr.write(text.replace(/^error: /, 'paintstop: ')) })
+
+    .configureOutput({
+      writeErr: (text) => {
+        const lines = text.replace(/^error: /, 'paintstop: ').split('\n');
+        process.stderr.write(lines.map(printable).join('\n'));
+      },
+    })
     .showHelpAfterError('See paintstop --help.');
   addFrameCommand(program, world);
   addNightCommand(program, world);
@@ -50,7 +56,7 @@ export async function main(args: readonly string[]): Promise<number> {
       return cause.exitStatus;
     }
     process.stderr.write(
-      `paintstop: something went wrong that should not: ${cause instanceof Error ? cause.message : String(cause)}\n`,
+      `paintstop: something went wrong that should not: ${printable(cause instanceof Error ? cause.message : String(cause))}\n`,
     );
     return 1;
   }

@@ -77,6 +77,14 @@ export function between(least: number, most: number): (text: string) => number {
   };
 }
 
+export function whole(least: number, most: number): (text: string) => number {
+  return (text) => {
+    const value = between(least, most)(text);
+    if (!Number.isInteger(value)) throw new InvalidArgumentError('It must be a whole number.');
+    return value;
+  };
+}
+
 export function lightsOf(options: ReadingOptions): readonly Light[] {
   return distinctLights([...options.held, ...options.stand]);
 }

@@ -63,7 +63,10 @@ export function withChanges(
   added: readonly Light[] = [],
 ): string {
   const known = parseLights(text, file);
-  const lamps = added.filter((lamp) => !known.lamps.some(({ name }) => name === lamp.name));
+  const lamps = added.filter(
+    (lamp, n) =>
+      !known.lamps.some(({ name }) => name === lamp.name) && added.findIndex(({ name }) => name === lamp.name) === n,
+  );
   const lampLines = lamps.map((lamp) => `${written(lamp.name)}: ${written(lampFigures(lamp))}`);
   const changeLines = changes.flatMap(({ from, settings }) => [
     `- from: ${written(from)}`,
@@ -89,7 +92,9 @@ function withLines(text: string, file: string, name: 'lamps' | 'changes', lines:
     return text.slice(0, at) + put + text.slice(at);
   }
   const block = `${name}:\n${lines.map((line) => `  ${line}\n`).join('')}`;
-  if (node === undefined || document.contents === null)
+  // Behind a document's end, or a map in braces, nothing can be put as lines.
+  const endsOpen = !(isMap(document.contents) && document.contents.flow === true) && !/^\.\.\./m.test(text);
+  if (document.contents === null || (node === undefined && endsOpen))
     return `${text}${text === '' || text.endsWith('\n') ? '' : '\n'}${text.trim() === '' ? '' : '\n'}${block}`;
   const fresh = parseDocument(block).get(name) as YAMLMap | YAMLSeq;
   if (isMap(node) && isMap(fresh)) for (const item of fresh.items) node.add(item);
@@ -193,7 +198,7 @@ function figuresOf(
   const figures: Partial<Record<LampFigure, number>> = {};
   let powers: readonly number[] | null = null;
   for (const { name, value, node } of entries) {
-    const figure = FIGURES[name];
+    const figure = Object.hasOwn(FIGURES, name) ? FIGURES[name] : undefined;
     if (name === 'powers') powers = powersOf(value, wrong);
     else if (figure === undefined)
       throw wrong(node, `${name} is not known here; there are kind, seconds, metres, power and powers`);

@@ -73,7 +73,7 @@ function readLamp(words: readonly string[], lamps: readonly Light[], frame: 'las
 
 function newLamp(name: string, kind: Light['kind']): Light | null {
   const own = name.slice(0, 40);
-  if (isReserved(own) || own.toLowerCase() in NAMED_POWERS) return null;
+  if (isReserved(own) || Object.hasOwn(NAMED_POWERS, own.toLowerCase())) return null;
   return /^\p{L}[\p{L}\p{N}_-]*$/u.test(own) ? { name: own, kind, seconds: null, distanceM: null, power: null } : null;
 }
 
@@ -117,7 +117,7 @@ function readFigures(words: readonly string[], lamp: Light): Figures | string {
 }
 
 function readFigure(word: string, lamp: Light): { what: LampFigure; value: number } | null {
-  const named = NAMED_POWERS[word];
+  const named = Object.hasOwn(NAMED_POWERS, word) ? NAMED_POWERS[word] : undefined;
   if (named !== undefined) return { what: 'power', value: named };
   if (word === 'on') return { what: 'power', value: lamp.power === null || lamp.power === 0 ? 1 : lamp.power };
   const part = /^1\/(\d{1,3})$/.exec(word);

@@ -1,6 +1,19 @@
 import { createHash, randomBytes } from 'node:crypto';
 import { constants } from 'node:fs';
-import { copyFile, link, lstat, mkdir, open, readFile, rename, rm, stat, writeFile } from 'node:fs/promises';
+import {
+  chmod,
+  copyFile,
+  link,
+  lstat,
+  mkdir,
+  open,
+  readFile,
+  realpath,
+  rename,
+  rm,
+  stat,
+  writeFile,
+} from 'node:fs/promises';
 import { basename, dirname, join } from 'node:path';
 import { crc32 } from 'node:zlib';
 import { PaintstopError } from '../errors.js';
@@ -115,6 +128,33 @@ export async function replaceFile(path: string, bytes: string | Buffer, confirm?
     await confirm?.();
     await rename(temporary, path);
   });
+}
+
+/**
+ * The same for a file that is the user's: where a link leads, with the rights that it has. Throws `cannot-write` for one that is marked
+ * read-only, for a link that leads nowhere, and where the folder cannot be written.
+ */
+export async function replaceUsersFile(path: string, text: string, confirm?: () => Promise<void>): Promise<void> {
+  const facts = await stat(path).catch(() => null);
+  if (facts === null && (await exists(path)))
+    throw new PaintstopError(
+      'cannot-write',
+      `${path} is a link that leads nowhere and was left alone`,
+      'mend the link',
+    );
+  if (facts !== null && (facts.mode & 0o222) === 0)
+    throw new PaintstopError('cannot-write', `${path} is read-only and was left alone`, 'allow it to be written');
+  try {
+    const real = facts === null ? path : await realpath(path);
+    await viaTemporary(real, text, async (temporary) => {
+      if (facts !== null) await chmod(temporary, facts.mode & 0o777);
+      await confirm?.();
+      await rename(temporary, real);
+    });
+  } catch (cause) {
+    if (cause instanceof PaintstopError) throw cause;
+    throw new PaintstopError('cannot-write', `${path} cannot be written (${codeOf(cause) ?? 'unknown fault'})`);
+  }
 }
 
 /** Writes a temporary file beside `path` and lets `place` bring it there; what is left of it goes. */

@@ -11,16 +11,28 @@ export function isFrameName(name: string): boolean {
   return !name.startsWith('.') && isFrameEnding(extname(name)) && !OWN.test(name);
 }
 
-/** All frames below a folder, raw and JPEG of one shot together, in the order of their paths. Hidden files and links are passed over. */
-export async function gatherFrames(folder: string): Promise<FrameFile[]> {
+/** What lies below a folder. */
+export interface Gathered {
+  /** Raw and JPEG of one shot together, in the order of their paths. */
+  readonly frames: readonly FrameFile[];
+  /** Folders that may not be read. */
+  readonly closed: readonly string[];
+}
+
+/** All frames below a folder. Hidden files and links are passed over. */
+export async function gatherFrames(folder: string): Promise<Gathered> {
   const files: string[] = [];
+  const closed: string[] = [];
   const visit = async (path: string, depth: number): Promise<void> => {
     const entries = await readdir(path, { withFileTypes: true });
     entries.sort((a, b) => (a.name < b.name ? -1 : 1));
     for (const entry of entries) {
       if (entry.name.startsWith('.')) continue;
       const below = join(path, entry.name);
-      if (entry.isDirectory() && depth < 12) await visit(below, depth + 1).catch(() => undefined);
+      if (entry.isDirectory() && depth < 12)
+        await visit(below, depth + 1).catch(() => {
+          closed.push(below);
+        });
       else if (entry.isFile() && isFrameName(entry.name)) files.push(below);
     }
   };
@@ -29,5 +41,5 @@ export async function gatherFrames(folder: string): Promise<FrameFile[]> {
   } catch {
     throw new PaintstopError('not-found', `${folder} is no folder that can be read`, 'give the folder of a night');
   }
-  return pairUp(files);
+  return { frames: await pairUp(files), closed };
 }

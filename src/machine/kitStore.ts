@@ -3,6 +3,10 @@ import { isForeign, readStore, writeStore, type OwnStore } from './ownStore.js';
 
 const MOST_LAMPS = 60;
 
+/** Ten times a lighthouse's lamp: no such figure is ours. */
+const MOST_CANDELA = 1e8;
+const MOST_SPREAD_STOPS = 20;
+
 const STORE: OwnStore<KitLamp> = { name: 'kit.json', schema: 'paintstop.kit/1', key: 'lamps', holds: isLamp };
 
 function isLamp(value: unknown): value is KitLamp {
@@ -18,8 +22,10 @@ function isLamp(value: unknown): value is KitLamp {
         typeof sample?.mark === 'string' &&
         typeof sample.candela === 'number' &&
         sample.candela > 0 &&
+        sample.candela < MOST_CANDELA &&
         typeof sample.spreadStops === 'number' &&
-        sample.spreadStops >= 0,
+        sample.spreadStops >= 0 &&
+        sample.spreadStops < MOST_SPREAD_STOPS,
     )
   );
 }

@@ -21,7 +21,9 @@ export interface OwnStore<T> {
 /** Null when there is no file of ours that can be read. */
 export async function readStore<T>(folder: string, { name, schema, key, holds }: OwnStore<T>): Promise<T[] | null> {
   try {
-    const stored = JSON.parse(await readFile(join(folder, name), 'utf8')) as Record<string, unknown>;
+    const path = join(folder, name);
+    if (!(await stat(path)).isFile()) return null;
+    const stored = JSON.parse(await readFile(path, 'utf8')) as Record<string, unknown>;
     const list = stored[key];
     return stored['schema'] === schema && Array.isArray(list) ? list.filter(holds) : null;
   } catch {

@@ -37,7 +37,9 @@ export interface Kept {
 export async function storedRecord(folder: string, key: string): Promise<Kept | null> {
   try {
     const kept = JSON.parse(gunzipSync(await readFile(pathOf(folder, key))).toString('utf8')) as Partial<Kept>;
-    return kept.record === undefined ? null : { record: kept.record, curve: kept.curve ?? null };
+    const record = kept.record as Partial<FrameRecord> | undefined;
+    const isWhole = record?.reading?.schema === 'paintstop.frame/1' && Array.isArray(record.glance?.light);
+    return isWhole ? { record: record as FrameRecord, curve: kept.curve ?? null } : null;
   } catch {
     return null;
   }

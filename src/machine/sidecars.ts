@@ -1,7 +1,7 @@
-import { readFile, realpath, stat } from 'node:fs/promises';
+import { lstat, readFile, stat } from 'node:fs/promises';
 import { basename, dirname, extname, join } from 'node:path';
 import { PaintstopError } from '../errors.js';
-import { replaceFile } from './files.js';
+import { replaceUsersFile } from './files.js';
 
 export interface Sidecar {
   readonly path: string;
@@ -9,27 +9,42 @@ export interface Sidecar {
   readonly text: string | null;
 }
 
-/** Both names are in use: NAME.xmp (Adobe XMP Specification 2005, page 36) and NAME.EXT.xmp. One that exists is taken; else the first. Throws where one is no file. */
-export async function sidecarOf(frame: string): Promise<Sidecar> {
+/**
+ * Both names are in use: NAME.xmp (Adobe XMP Specification 2005, page 36) and NAME.EXT.xmp. One that exists is taken; else the first, or the
+ * second where `shared` says that another frame has the name too. Throws where one is no file, or no UTF-8.
+ */
+export async function sidecarOf(frame: string, shared = false): Promise<Sidecar> {
   const stem = join(dirname(frame), basename(frame, extname(frame)));
-  for (const path of [`${stem}.xmp`, `${frame}.xmp`, `${stem}.XMP`, `${frame}.XMP`]) {
+  const names = shared ? [frame] : [stem, frame];
+  for (const path of names.flatMap((name) => [`${name}.xmp`, `${name}.XMP`])) {
+    if ((await lstat(path).catch(() => null)) === null) continue;
     const facts = await stat(path).catch(() => null);
-    // A link stays a link: what it leads to is merged.
-    if (facts?.isFile()) return { path: await realpath(path), text: await readFile(path, 'utf8') };
-    if (facts !== null) throw new PaintstopError('cannot-write', `${path} is no file`, 'move it away');
+    if (facts?.isFile() === true) return { path, text: utf8Of(path, await readFile(path)) };
+    const what = facts === null ? 'is a link that leads nowhere' : 'is no file';
+    throw new PaintstopError('cannot-write', `${path} ${what} and was left alone`, 'move it away');
   }
-  return { path: `${stem}.xmp`, text: null };
+  return { path: `${names[0]!}.xmp`, text: null };
+}
+
+/** Text that is read by the wrong letters would be written back damaged. */
+function utf8Of(path: string, bytes: Uint8Array): string {
+  const told = /^\s*<\?xml[^>]*encoding\s*=\s*["']([^"']+)/.exec(
+    Buffer.from(bytes.subarray(0, 200)).toString('latin1'),
+  )?.[1];
+  try {
+    if (told === undefined || /^(utf-?8|us-ascii)$/i.test(told))
+      return new TextDecoder('utf-8', { fatal: true }).decode(bytes);
+  } catch {
+    // Told below.
+  }
+  throw new PaintstopError('cannot-write', `${path} is not written in UTF-8 and was left alone`, 'save it as UTF-8');
 }
 
 /** In one step: temporary file beside it, then into place. The merged text holds all that was there before. */
 export async function writeSidecar({ path, text: before }: Sidecar, text: string): Promise<void> {
-  try {
-    await replaceFile(path, text, async () => {
-      const now = await readFile(path, 'utf8').catch(() => null);
-      if (now !== before) throw new PaintstopError('cannot-write', `${path} changed in the meantime`, 'run it again');
-    });
-  } catch (cause) {
-    if (cause instanceof PaintstopError) throw cause;
-    throw new PaintstopError('cannot-write', `${path} cannot be written`);
-  }
+  await replaceUsersFile(path, text, async () => {
+    const now = await readFile(path, 'utf8').catch(() => null);
+    if (now?.replace(/^\uFEFF/, '') !== before?.replace(/^\uFEFF/, ''))
+      throw new PaintstopError('cannot-write', `${path} changed in the meantime`, 'run it again');
+  });
 }

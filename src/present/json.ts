@@ -62,6 +62,14 @@ function published(reading: Reading): object {
   return { ...reading, clips };
 }
 
+/** Control and direction characters of a file's name are written as escapes, so that they say nothing to a terminal. */
 function written(value: object): string {
-  return JSON.stringify(value, (_, own: unknown) => (typeof own === 'number' && !Number.isFinite(own) ? null : own));
+  return JSON.stringify(value, (_, own: unknown) =>
+    typeof own === 'number' && !Number.isFinite(own) ? null : own,
+  ).replace(/\p{C}/gu, (own) => Array.from({ length: own.length }, (_, n) => escaped(own.charCodeAt(n))).join(''));
+}
+
+/** RFC 8259, section 7. */
+function escaped(unit: number): string {
+  return `\\u${unit.toString(16).padStart(4, '0')}`;
 }

@@ -1,6 +1,6 @@
 import type { Command } from 'commander';
 import type { NightOptions } from '../night/runNight.js';
-import { addReadingOptions, between } from '../readingOptions.js';
+import { addReadingOptions, between, whole } from '../readingOptions.js';
 import type { World } from '../world.js';
 
 export function addNightCommand(program: Command, world: World): void {
@@ -20,7 +20,7 @@ export function addNightCommand(program: Command, world: World): void {
     .option('--lat <degrees>', 'latitude, where the frames do not tell (north positive)', between(-90, 90))
     .option('--lon <degrees>', 'longitude (east positive)', between(-180, 180))
     .option('--tz <zone>', "zone of the camera's clock, like Europe/Madrid or +02:00, where the frames do not tell")
-    .option('--threads <n>', 'frames read at a time (all cores)', between(1, 256))
+    .option('--threads <n>', 'frames read at a time (all cores)', whole(1, 256))
     .option('--no-cache', 'read every frame anew, and keep nothing');
   addReadingOptions(command).action(async (folder: string, options: NightOptions) => {
     const { runNight } = await import('../night/runNight.js');

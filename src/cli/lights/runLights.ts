@@ -3,7 +3,8 @@ import { dirname, join, resolve } from 'node:path';
 import { PaintstopError, printable } from '../../errors.js';
 import { withoutUndone, type Happening } from '../../lamps/evening.js';
 import { parseLights, withChanges, type LightsFile } from '../../lamps/lightsFile.js';
-import { replaceFile } from '../../machine/files.js';
+import type { Light } from '../../model/reading.js';
+import { replaceUsersFile } from '../../machine/files.js';
 import { forgetLamp, knownKit } from '../../machine/kitStore.js';
 import { configFolder } from '../../machine/ownStore.js';
 import { strengthLearned, type KitLamp } from '../../pipeline/learnLamps.js';
@@ -60,19 +61,42 @@ async function takeNotes(folder: string, file: string, world: World): Promise<bo
     if (cause instanceof PaintstopError && cause.code === 'not-found') return '';
     throw cause;
   });
-  const { changes, added } = changesOf(journal.lines, parseLights(text, file));
+  const known = parseLights(text, file);
+  const { changes, added } = changesOf(journal.lines, known);
   if (changes.length === 0) {
     world.note('paintstop: no note to add; a note that no frame followed waits.');
     return text !== '';
   }
-  await replaceFile(file, withChanges(text, file, changes, added)).catch(() => {
-    throw new PaintstopError('cannot-write', `${file} cannot be written`);
-  });
+  const lamps = [...lampsNeeded(journal.lines, known, changes), ...added];
+  const merged = withChanges(text, file, changes, lamps);
+  try {
+    parseLights(merged, file);
+  } catch (cause) {
+    const why = cause instanceof PaintstopError ? cause.message : 'it would be no YAML';
+    throw new PaintstopError(
+      'cannot-write',
+      `${file} was left alone, since with the notes in it something would be wrong: ${why}`,
+      'add them by hand; paintstop lights --example shows how',
+    );
+  }
+  await replaceUsersFile(file, merged);
   world.note(`wrote ${printable(file)}: ${String(changes.length)} more`);
   return true;
 }
 
 type Change = LightsFile['changes'][number];
+
+/**
+ * Lamps that the file does not have yet, as the first frame was lit by them: all of an evening whose lamps were given on the command line,
+ * else those that the notes are of.
+ */
+function lampsNeeded(lines: readonly WatchLine[], known: LightsFile, changes: readonly Change[]): readonly Light[] {
+  const named = new Set(changes.flatMap(({ settings }) => settings.map(({ lamp }) => lamp)));
+  const seen = new Map<string, Light>();
+  for (const { kept } of lines)
+    for (const lamp of kept?.settings.lights ?? []) if (!seen.has(lamp.name)) seen.set(lamp.name, lamp);
+  return [...seen.values()].filter(({ name }) => known.lamps.length === 0 || named.has(name));
+}
 
 function changesOf(
   lines: readonly WatchLine[],
@@ -86,11 +110,15 @@ function changesOf(
   const changes: Change[] = [];
   const added: NonNullable<NoteOf['added']>[] = [];
   let waiting: NoteOf[] = [];
+  const spelled = (name: string): string =>
+    known.lamps.find((lamp) => lamp.name.toLowerCase() === name.toLowerCase())?.name ?? name;
   const put = (from: string, note: NoteOf): void => {
     if (note.added !== null) added.push(note.added);
-    const change = { from, settings: note.settings };
+    // As the file spells it.
+    const settings = note.settings.map((own) => ({ ...own, lamp: spelled(own.lamp) }));
+    const change = { from, settings };
     const isThere = known.changes.some(
-      (own) => own.from === from && JSON.stringify(own.settings) === JSON.stringify(note.settings),
+      (own) => own.from === from && JSON.stringify(own.settings) === JSON.stringify(settings),
     );
     if (!isThere) changes.push(change);
   };

@@ -1,4 +1,4 @@
-import { basename, join, relative, sep } from 'node:path';
+import { basename, extname, join, relative, sep } from 'node:path';
 import { PaintstopError, printable } from '../../errors.js';
 import { keepCurves } from '../../machine/curveStore.js';
 import { keepLamps } from '../../machine/kitStore.js';
@@ -44,7 +44,9 @@ export async function runNight(folder: string, options: NightOptions, world: Wor
   const outputs = [options.csv, options.report, options.preview].filter((path) => path !== undefined);
   if (new Set(outputs).size < outputs.length)
     throw new PaintstopError('wrong-use', 'Two outputs name one file', 'give each a name of its own');
-  const frames = await gatherFrames(folder);
+  const { frames, closed } = await gatherFrames(folder);
+  for (const path of closed)
+    world.note(`paintstop: ${printable(path)} may not be read and was left out; give yourself permission to read it.`);
   if (frames.length === 0)
     throw new PaintstopError('not-found', `${folder} holds no frames`, 'give the folder of a night');
   if (options.csv !== undefined) await refuseForeign(options.csv, isOwnTable);
@@ -63,12 +65,14 @@ export async function runNight(folder: string, options: NightOptions, world: Wor
   );
   const night = assembleNight(basename(join(folder, '.')) || folder, read.records, read.failed, where);
   world.out(options.json === true ? `${nightAsJson(night)}\n` : nightAsText(night, world.columns));
-  if (options.csv !== undefined) await write(options.csv, nightAsCsv(night), isOwnTable, world);
-  if (options.report !== undefined) {
+  const { csv, report, preview } = options;
+  // One output that cannot be written stops no other.
+  if (csv !== undefined) await orSayWhy(world, () => write(csv, nightAsCsv(night), isOwnTable, world));
+  if (report !== undefined) {
     const thumbnails = new Map(read.records.map(({ file, thumbnail }) => [file, thumbnail]));
-    await write(options.report, nightReport(night, thumbnails), isOwnPage, world);
+    await orSayWhy(world, () => write(report, nightReport(night, thumbnails), isOwnPage, world));
   }
-  if (options.preview !== undefined) await previewOf(night, read, options, world);
+  if (preview !== undefined) await orSayWhy(world, () => previewOf(night, read, preview, options, world));
   if (options.xmp === true) await writeSidecars(folder, night, options.dryRun === true, world);
   if (night.frames.length === 0) world.setExit(1);
 }
@@ -90,7 +94,8 @@ async function readAll(
   const records: FrameRecord[] = [];
   const failed: Failure[] = [];
   const fresh = new Map<string, CurveRecord>();
-  const progress = progressOf(frames.length, world);
+  const progress = progressOf(world);
+  let total = frames.length;
   const alone = frames.filter(({ jpeg }) => jpeg === null);
   let done = 0;
   const asked = { stop: false };
@@ -101,8 +106,10 @@ async function readAll(
   const jobOfFrame = new Map<string, NightJob>();
   const told = (answer: NightAnswer, job: NightJob): void => {
     const { name, jpeg } = job;
-    progress(name);
     done++;
+    // The JPEG of a raw file that cannot be read is one more to read.
+    if (!('record' in answer) && !('own' in answer) && jpeg !== null) total++;
+    progress(name, done, total);
     if ('record' in answer) {
       records.push(answer.record);
       jobOfFrame.set(name, job);
@@ -144,11 +151,17 @@ async function readAll(
   } finally {
     process.removeListener('SIGINT', stop);
   }
-  return asked.stop && done < frames.length ? null : { records, failed, jobs: jobOfFrame };
+  return asked.stop && done < total ? null : { records, failed, jobs: jobOfFrame };
 }
 
 /** The last frames of the night's last setup are read once more, for their light. */
-async function previewOf(night: Night, { jobs }: AllRead, options: NightOptions, world: World): Promise<void> {
+async function previewOf(
+  night: Night,
+  { jobs }: AllRead,
+  path: string,
+  options: NightOptions,
+  world: World,
+): Promise<void> {
   const files = night.frames
     .filter(({ setup }) => setup === night.frames.at(-1)?.setup)
     .slice(-MOST_TRIES)
@@ -171,7 +184,7 @@ async function previewOf(night: Night, { jobs }: AllRead, options: NightOptions,
   const last = inOrder.at(-1);
   if (last?.sketch.drawn == null) return;
   await writePreview(
-    options.preview!,
+    path,
     last.sketch.drawn,
     inOrder.map(({ tried }) => tried),
     world,
@@ -179,11 +192,9 @@ async function previewOf(night: Night, { jobs }: AllRead, options: NightOptions,
 }
 
 /** A bar, how many of how many, and the time that is left. */
-function progressOf(total: number, world: World): (name: string) => void {
+function progressOf(world: World): (name: string, done: number, total: number) => void {
   const started = Date.now();
-  let done = 0;
-  return (name) => {
-    done++;
+  return (name, done, total) => {
     const filled = Math.round((done / total) * 20);
     const left = ((Date.now() - started) / done) * (total - done);
     const minutes = `${String(Math.floor(left / 60_000))}:${String(Math.floor(left / 1000) % 60).padStart(2, '0')}`;
@@ -206,9 +217,12 @@ async function write(path: string, text: string, isOurs: (head: Buffer) => boole
 /** All texts are made before any is written; one that cannot be written stops no other. */
 async function writeSidecars(folder: string, night: Night, dryRun: boolean, world: World): Promise<void> {
   const planned: { sidecar: Sidecar; text: string; rating: number }[] = [];
+  const stems = night.frames.map(({ file }) => stemOf(file));
+  const sharesName = ({ file }: { readonly file: string }): boolean =>
+    stems.filter((stem) => stem === stemOf(file)).length > 1;
   for (const frame of night.frames)
     await orSayWhy(world, async () => {
-      const sidecar = await sidecarOf(join(folder, frame.file));
+      const sidecar = await sidecarOf(join(folder, frame.file), sharesName(frame));
       const text = sidecarFor(frame, sidecar.text);
       if (text === null)
         throw new PaintstopError(
@@ -224,6 +238,11 @@ async function writeSidecars(folder: string, night: Night, dryRun: boolean, worl
       const merged = sidecar.text === null ? '' : ' (merged)';
       world.note(`${dryRun ? 'would write' : 'wrote'} ${printable(sidecar.path)}${merged}: rating ${String(rating)}`);
     });
+}
+
+/** Without its ending, as file systems that do not know capitals have it. */
+function stemOf(file: string): string {
+  return file.slice(0, file.length - extname(file).length).toLowerCase();
 }
 
 async function orSayWhy(world: World, work: () => Promise<void>): Promise<void> {

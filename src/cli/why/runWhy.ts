@@ -64,7 +64,7 @@ async function fromOthers(
   world: World,
 ): Promise<{ says: string; layers: ReturnType<typeof layersForAdvice> }> {
   const tried: Tried[] = [];
-  const frames = (await gatherFrames(folder)).slice(-2 * MOST_TRIES);
+  const frames = (await gatherFrames(folder)).frames.slice(-2 * MOST_TRIES);
   for (const [n, { file }] of frames.entries()) {
     world.progress(`reading ${String(n + 1)} of ${String(frames.length)} ...`);
     const other = await read(file).catch(() => null);

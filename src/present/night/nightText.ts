@@ -1,3 +1,4 @@
+import { printable } from '../../errors.js';
 import type { Night, NightFrame, Setup } from '../../model/night.js';
 import { WALK_CAUTION } from '../cautions.js';
 import { wrap as fold } from '../style.js';
@@ -25,7 +26,8 @@ export function nightAsText(night: Night, columns: number): string {
     lines.push('', 'Not read');
     for (const { message } of night.failed) lines.push(...wrap(message, columns, '  '));
   }
-  return `${lines.join('\n')}\n`;
+  // Names of files must not be able to write to the terminal.
+  return `${lines.map(printable).join('\n')}\n`;
 }
 
 function storyOf(setup: Setup, byName: ReadonlyMap<string, NightFrame>, columns: number): string[] {

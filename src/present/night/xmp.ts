@@ -21,10 +21,14 @@ const OURS = 'paintstop:';
  */
 export function sidecarFor(frame: NightFrame, existing: string | null): string | null {
   const document = parse(existing ?? EMPTY);
-  const descriptions = document?.getElementsByTagNameNS(NS.rdf, 'Description');
-  const main = descriptions?.[0];
-  if (!document || !descriptions || !main) return null;
-  const all = Array.from(descriptions);
+  const root = document?.getElementsByTagNameNS(NS.rdf, 'RDF')[0];
+  if (!document || !root) return null;
+  // A description inside another one is of something else: what the frame was made from, a person.
+  const all = (Array.from(root.childNodes) as Element[]).filter(
+    (node) => node.namespaceURI === NS.rdf && node.localName === 'Description',
+  );
+  const main = all[0];
+  if (main === undefined) return null;
   setRating(all, main, frame.grade.rating);
   setLine(document, all, main, `${OURS} ${lineOf(frame)}`);
   const body = new XMLSerializer().serializeToString(document).replace(/^<\?xml[^>]*\?>\s*/, '');
@@ -68,6 +72,13 @@ function setLine(document: Document, descriptions: readonly Element[], main: Ele
   if (property === null) {
     property = document.createElementNS(NS.dc, prefixed(main, NS.dc, 'dc', 'description'));
     main.appendChild(property);
+    // One that stands as an attribute moves into the element: a property stands once.
+    for (const own of descriptions) {
+      const attribute = own.getAttributeNodeNS(NS.dc, 'description');
+      if (attribute === null) continue;
+      property.textContent = attribute.value;
+      own.removeAttributeNode(attribute);
+    }
   }
   let alternatives = childOf(property, NS.rdf, 'Alt');
   if (alternatives === null) {
@@ -77,7 +88,9 @@ function setLine(document: Document, descriptions: readonly Element[], main: Ele
     property.appendChild(alternatives);
     if (text.trim() !== '') alternatives.appendChild(item(document, text.trim()));
   }
-  const items = Array.from(alternatives.childNodes).filter((node): node is Element => node.nodeName === 'rdf:li');
+  const items = (Array.from(alternatives.childNodes) as Element[]).filter(
+    (node) => node.namespaceURI === NS.rdf && node.localName === 'li',
+  );
   const standing = items.find((own) => own.getAttributeNS(NS.xml, 'lang') === 'x-default');
   if (standing === undefined) {
     const fresh = item(document, line);

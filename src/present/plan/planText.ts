@@ -1,3 +1,4 @@
+import { printable } from '../../errors.js';
 import type { Plan, PlanHour } from '../../model/plan.js';
 import { compassWord } from '../../physics/ephemeris.js';
 import { clockOf } from '../../physics/localTime.js';
@@ -27,7 +28,7 @@ export function planAsText(plan: Plan, width: number, look: Look): string {
       'start',
       `ISO ${String(start.iso)}, f/${String(start.aperture)}, ${String(start.shutterSeconds)} s (±${String(start.uncertaintyStops)} stop)`,
     );
-    put('why', start.why);
+    put('why', printable(start.why));
   }
   plan.lamps.forEach(({ says }, n) => {
     put(n === 0 ? 'lamps' : '', says);
