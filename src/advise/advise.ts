@@ -1,5 +1,6 @@
 import type { Advice, Change, Limit, Option } from '../model/reading.js';
 import { balanceMiss, isOff, skyMiss, trailsOver, type Candidate } from './candidate.js';
+import { keepsLimits } from './cameras.js';
 import type { Facts } from './facts.js';
 import { withHistory, type Try } from './history.js';
 import { reasons } from './reasons.js';
@@ -18,7 +19,7 @@ export function advise(facts: Facts, tries: readonly Try[] = []): Advice {
   if (facts.skyStops === null) {
     return {
       verdict: 'unreadable',
-      summary: 'No sky could be measured in this frame, so there is no advice.',
+      summary: NO_SKY,
       options: [],
       limit: null,
     };
@@ -32,10 +33,15 @@ export function advise(facts: Facts, tries: readonly Try[] = []): Advice {
   const options = chosen.map((scored) => optionOf(facts, solution, scored));
   const first = options[0];
   const gain = solution.stay.cost - (solution.ranked[0]?.cost ?? solution.stay.cost);
-  if (first === undefined || first.changes.length === 0 || gain < NOT_WORTH_A_CHANGE)
+  if (first === undefined && facts.wishes.lateSeconds > 0)
+    return { verdict: 'adjust', summary: tooLate(facts), options: [], limit };
+  const stands = keepsLimits(facts.settings, facts) ? NOT_WORTH_A_CHANGE : -Infinity;
+  if (first === undefined || first.changes.length === 0 || gain < stands)
     return { verdict: 'adjust', summary: beyondReach(facts, stay, limit), options: [], limit };
   return { verdict: 'adjust', summary: first.says, options, limit: limitOf(facts, chosen[0]!.candidate) };
 }
+
+const NO_SKY = 'No sky could be measured in this frame, so there is no advice.';
 
 /** Stars up to so much over the trailing limit are let pass, but not in silence. */
 const TRAIL_LET_PASS = 1.2;
@@ -43,6 +49,10 @@ const TRAIL_LET_PASS = 1.2;
 function balancedInWords({ trailPxAllowed }: Facts, now: Candidate): string {
   const over = trailsOver(now, trailPxAllowed, TRAIL_SLACK);
   return `Balanced: change nothing, keep shooting.${over ? ' The stars are a little over the trailing limit.' : ''}`;
+}
+
+function tooLate({ wishes }: Facts): string {
+  return `Nobody can be at the lamp in time: you come there ${String(wishes.lateSeconds)} s after the shutter opens, too late to paint. Set a longer delay.`;
 }
 
 /** A change that gains less than this is not worth the trouble. */
@@ -134,7 +144,9 @@ function optionOf(facts: Facts, solution: Solution, scored: Scored): Option {
 }
 
 function predictedOf({ otherBlurPx }: Facts, candidate: Candidate): Option['predicted'] {
-  const { skyStops, paintedStops, clippedFraction, trailPx } = candidate;
+  const { skyStops, clippedFraction, trailPx } = candidate;
+  // What is foretold is what will be read: nothing reads over clipping.
+  const paintedStops = candidate.paintedStops === null ? null : Math.min(0, candidate.paintedStops);
   const sky = round(skyStops);
   const painted = round(paintedStops);
   return {
@@ -157,7 +169,7 @@ export function triedOut(facts: Facts): (changes: readonly Change[]) => Option {
       changes,
       predicted: predictedOf(facts, candidate),
       walks: candidate.walks,
-      why: `${limit === null ? 'Sky, balance, clipping and trails are inside what is wished.' : stillOff(facts, candidate)}${widerPaint(facts, candidate)}`,
+      why: `${facts.skyStops === null ? NO_SKY : limit === null ? 'Sky, balance, clipping and trails are inside what is wished.' : stillOff(facts, candidate)}${widerPaint(facts, candidate)}`,
     };
   };
 }

@@ -69,7 +69,10 @@ export function cameraMoves(facts: Facts): CameraMove[] {
 }
 
 /** A present value beyond a limit is let stand where that limit is the default, not where the photographer set it. */
-export function keepsLimits({ iso, shutterSeconds }: CameraMove, { wishes }: Facts): boolean {
+export function keepsLimits(
+  { iso, shutterSeconds }: Pick<CameraMove, 'iso' | 'shutterSeconds'>,
+  { wishes }: Facts,
+): boolean {
   const { maxIso, maxShutterSeconds } = wishes;
   const sensitive = maxIso !== DEFAULT_WISHES.maxIso && iso !== null && iso > maxIso;
   const long =

@@ -111,6 +111,8 @@ export function clippedAfter(headroom: Headroom | null, stops: number): number {
 /** Of the span of the paint (its brightest half percent over its middle, stops) this part beyond this much comes from the lamp's nearness. */
 const NEARNESS = { part: 0.7, beyondStops: 0.5 };
 const MOST_NEAR_STOPS = 2.8;
+/** The middle of the paint is lit by the same lamp: it dims by this part of the inverse square less, at most. */
+const MOST_OF_INVERSE_SQUARE = 0.5;
 
 /**
  * A lamp moved away keeps its inverse square where it is nearest; the middle of the paint, farther off, dims less, by as much as the
@@ -120,7 +122,11 @@ const MOST_NEAR_STOPS = 2.8;
 export function flatteningOf(headroom: Headroom | null): (times: number) => number {
   const span = headroom === null ? 0 : highlightsOver(headroom);
   const near = Math.max(0, Math.min(MOST_NEAR_STOPS, NEARNESS.part * (span - NEARNESS.beyondStops)));
-  return (times) => near * (1 - times ** (times > 1 ? -1.5 : -0.9));
+  return (times) => {
+    const most = MOST_OF_INVERSE_SQUARE * 2 * Math.log2(times);
+    const flattened = near * (1 - times ** (times > 1 ? -1.5 : -0.9));
+    return times > 1 ? Math.min(most, flattened) : Math.max(most, flattened);
+  };
 }
 
 /** The brightest half percent of the paint over its median, stops. */

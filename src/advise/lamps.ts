@@ -36,8 +36,12 @@ export function lampMoves(
   if (Math.abs(Math.log2(factor)) < NOT_WORTH && fits) return moves;
   if (light.kind === 'held') moves.push(...heldMoves(light, factor, paintRoomSeconds, flattening));
   else moves.push(...standMoves(light, factor, flattening));
-  return moves;
+  // Nobody takes a lamp farther off that gives too little light as it is.
+  return moves.filter(({ times, reached }) => times <= 1 || Math.log2(reached / factor) + flattening(times) > -SHORT);
 }
+
+/** Stops. */
+const SHORT = 0.5;
 
 /** Its own steps, brightest at most full power; any step where none were told. */
 function stepsOf({ powers }: Light): readonly number[] | undefined {

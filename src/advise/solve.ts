@@ -46,13 +46,15 @@ export function solve(facts: Facts): Solution {
   const forecast = forecasterOf(facts);
   const cameras = cameraMoves(facts);
   const stay = score(candidateOf(facts, forecast, cameras[0]!, facts.lights.map(stayPut)));
-  const shortlist = cameras
-    .filter((camera) => keepsLimits(camera, facts))
+  const within = cameras.filter((camera) => keepsLimits(camera, facts));
+  // Limits that no camera keeps are no limits: the lamps can be put right still.
+  const allowed = within.length > 0 ? within : cameras;
+  const shortlist = allowed
     .map((camera) => ({ camera, cost: score(candidateOf(facts, forecast, camera, null)).cost }))
     .sort((a, b) => a.cost - b.cost)
     .slice(0, facts.lampLayers === null ? CAMERAS_KEPT : CAMERAS_KEPT_APART)
     .map(({ camera }) => camera);
-  if (!shortlist.includes(cameras[0]!) && keepsLimits(cameras[0]!, facts)) shortlist.push(cameras[0]!);
+  if (!shortlist.includes(cameras[0]!) && allowed.includes(cameras[0]!)) shortlist.push(cameras[0]!);
   const gains = new Map<number, readonly number[]>();
   const scored: Scored[] = [];
   let best = stay.cost;
@@ -153,9 +155,9 @@ function oneLampOnly(facts: Facts, forecast: Forecaster, camera: CameraMove, tot
 
 const ALONE_KEPT = 5;
 
-/** What is left of the shutter when the painter has come into place; half a second at least. */
+/** What is left of the shutter when the painter has come into place. */
 function paintRoom(shutterSeconds: number | null, lateSeconds: number): number | null {
-  return shutterSeconds === null ? null : Math.max(0.5, shutterSeconds - lateSeconds);
+  return shutterSeconds === null ? null : Math.max(0, shutterSeconds - lateSeconds);
 }
 
 /** So many ways of each lamp that their combinations stay near fifty. */

@@ -57,6 +57,8 @@ function checked(option: string, text: string, light: Light): Light {
     throw refused(option, text, 'the power is over full power', 'give it as a part of full power: 0.5, or 50%');
   if ((seconds ?? 0) > LAMP_BOUNDS.seconds.most || (distanceM ?? 0) > LAMP_BOUNDS.distanceM.most)
     throw refused(option, text, 'the figure is too large', 'give the seconds and metres that were used');
+  if ((seconds ?? 1) < LAMP_BOUNDS.seconds.least || (distanceM ?? 1) < LAMP_BOUNDS.distanceM.least)
+    throw refused(option, text, 'the figure is too small', 'give at least a tenth of a second, and of a metre');
   return light;
 }
 

@@ -2,7 +2,7 @@ import { quickLog2 } from '../math/quickLog2.js';
 import type { Frame } from '../model/frame.js';
 import type { LandLevels, RegionLevels } from '../model/reading.js';
 import { REGION, type Grid, type LandLight } from '../model/regions.js';
-import { colourTrust, shareOf } from '../physics/twoLights.js';
+import { BLACK_STOPS, colourTrust, shareOf } from '../physics/twoLights.js';
 import { LEAST_SHARE, type PutBack } from './hiddenLight.js';
 
 const STEP_STOPS = 0.25;
@@ -37,7 +37,7 @@ export function measureLandLevels(
   for (let i = 0; i < mask.length; i += 3) {
     if (mask[i] !== REGION.painted && mask[i] !== REGION.unlit) continue;
     total++;
-    if (water?.[i] === 1) continue;
+    if (water?.[i] === 1 || land.level[i]! < BLACK_STOPS) continue;
     const seen = grid.luminance[i]!;
     const level = land.level[i]! + (seen > MAYBE_CLIPPED ? quickLog2(lightOf(i) / seen) : 0);
     const told = quickLog2(Math.max(1e-6, lampOverAmbient(level, land.warmth[i]!, ambientStops, land.colours)));

@@ -2,6 +2,9 @@ import { quickLog2 } from '../math/quickLog2.js';
 
 /** Two lights on one piece of land, told apart by colour: log2(R/B), each of unit R + B. */
 
+/** Light of land that is darker, stops, is grain and rounding: nothing is told of what lights it. */
+export const BLACK_STOPS = -12.5;
+
 /** Part of a mixture (0 to 1) that is the other light. */
 export function shareOf(mixture: number, one: number, other: number): number {
   const apart = redPart(other) - redPart(one);

@@ -2,13 +2,11 @@ import { ASSUMED_LIGHT, type Facts, type LampLayers } from '../advise/facts.js';
 import { ROUND_TRAIL_PX } from '../measure/stars/cause.js';
 import type { Light, Reading } from '../model/reading.js';
 import type { Wishes } from '../model/wishes.js';
+import { BLACK_STOPS } from '../physics/twoLights.js';
 
 /** Less of the frame than this is too little to speak of a sky, or of paint. */
 const LEAST_SKY = 0.01;
 const LEAST_PAINT = 0.002;
-
-/** Paint this far under the sky is none. */
-const MOST_UNDER_SKY_STOPS = 5;
 
 /** What advice needs of a reading; a stored reading gives the same facts as a fresh one. A lamp that is off takes no part. */
 export function factsOf(
@@ -23,7 +21,7 @@ export function factsOf(
   const sky = regions.sky.areaFraction >= LEAST_SKY ? regions.sky.levelStops : null;
   const lit = regions.painted.areaFraction >= LEAST_PAINT ? regions.painted.levelStops : null;
   // A rim of stray light round something black is no paint.
-  const painted = lit !== null && sky !== null && lit < sky - MOST_UNDER_SKY_STOPS ? null : lit;
+  const painted = lit !== null && lit < BLACK_STOPS ? null : lit;
   const trail = trailOf(stars);
   return {
     settings: measured.settings,

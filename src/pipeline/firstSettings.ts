@@ -40,6 +40,9 @@ export interface FirstSettings {
   readonly skyCdM2: number;
 }
 
+/** With a trailing limit that no exposure keeps, there must be an answer still. */
+const LEAST_SHUTTER_SECONDS = 0.1;
+
 /** The longest shutter that the stars allow, then the ISO that brings the expected sky to its target. */
 export function firstSettings(
   { lens, wishes, like, latitudeDeg, longitudeDeg, zone, skyMagnitude }: PlanQuestion,
@@ -61,7 +64,8 @@ export function firstSettings(
     { cause: 'too-few', elongationPx: null },
   );
   const most = Math.min(wishes.maxShutterSeconds, limit.shutterSecondsAllowed ?? wishes.maxShutterSeconds);
-  const shutterSeconds = SHUTTERS.filter((seconds) => seconds <= most * 1.04).at(-1) ?? most;
+  const shutterSeconds =
+    SHUTTERS.filter((seconds) => seconds <= most * 1.04).at(-1) ?? Math.max(LEAST_SHUTTER_SECONDS, most);
   const own = ownResponse(like, { latitudeDeg, longitudeDeg, zone, skyMagnitude });
   const levelAt = (iso: number): number =>
     Math.log2(saturationFraction(focalPlaneExposure(skyCdM2, shutterSeconds, lens.aperture), iso)) + (own?.stops ?? 0);

@@ -8,7 +8,7 @@ import { measureLevels } from '../measure/levels.js';
 import { detectStars, type Detection } from '../measure/stars/detect.js';
 import { measureStars } from '../measure/stars/measureStars.js';
 import type { StarShape } from '../measure/stars/shape.js';
-import type { Frame, Warning } from '../model/frame.js';
+import type { Frame, Settings, Warning } from '../model/frame.js';
 import type { Light, Reading } from '../model/reading.js';
 import { REGION, type Grid, type Regions } from '../model/regions.js';
 import type { Wishes } from '../model/wishes.js';
@@ -91,7 +91,7 @@ export async function readOneFrame(
       ...warnings,
       ...regions.warnings,
       ...impossibleCounts(lights, frame.settings),
-      ...doubts(grid, regions, skyStops, stars),
+      ...doubts(grid, regions, skyStops, stars, frame.settings),
     ],
   };
   kept.last = { grid, guidance, split, detection, regions, measured, reading };
@@ -110,7 +110,13 @@ const SURE_ENOUGH = { learned: 0.85, classical: 0.73, hand: 0 };
 /** A sky brighter than this without stars is no night sky (common practice, no source). */
 const DAYLIGHT_STOPS = -2.2;
 
-function doubts(grid: Grid, regions: Regions, skyStops: number | null, stars: Reading['stars']): Warning[] {
+function doubts(
+  grid: Grid,
+  regions: Regions,
+  skyStops: number | null,
+  stars: Reading['stars'],
+  settings: Settings,
+): Warning[] {
   const found: Warning[] = [];
   const unsure = regions.confidence > 0 && regions.confidence < SURE_ENOUGH[regions.by];
   if (unsure || (regions.by !== 'hand' && skyUnderLand(grid, regions.mask) > MOST_SKY_UNDER_LAND))
@@ -124,7 +130,22 @@ function doubts(grid: Grid, regions: Regions, skyStops: number | null, stars: Re
       message:
         'This does not look like a night frame: the sky is bright and shows no stars. The advice is for night frames.',
     });
+  else if (exposureValue(settings) > BRIGHTEST_NIGHT_EV)
+    found.push({
+      code: 'not-night',
+      message:
+        'This does not look like a night frame: its ISO, shutter and aperture are those of a brighter scene. The advice is for night frames.',
+    });
   return found;
+}
+
+/** Lit streets want about 5, a landscape under the full Moon -2 (common practice, no source). */
+const BRIGHTEST_NIGHT_EV = 7;
+
+/** log2(N^2 / t) at ISO 100 (ISO 2720 has it as EV). Where a setting is not told, it says nothing. */
+function exposureValue({ iso, shutterSeconds, aperture }: Settings): number {
+  if (iso === null || shutterSeconds === null || aperture === null) return -Infinity;
+  return Math.log2((aperture ** 2 * 100) / (shutterSeconds * iso));
 }
 
 /** In three hundredths of the width, sky that reaches the frame's lower edge under land is more likely water, snow or lit sand. */

@@ -2,7 +2,7 @@ import { boxBlur, rowsAround } from '../math/raster.js';
 import { quickLog2 } from '../math/quickLog2.js';
 import { quantile } from '../math/statistics.js';
 import { REGION, type Grid, type LandLight } from '../model/regions.js';
-import { colourTrust, mixedWarmth, redPart, shareOf, warmthOfLight } from '../physics/twoLights.js';
+import { BLACK_STOPS, colourTrust, mixedWarmth, redPart, shareOf, warmthOfLight } from '../physics/twoLights.js';
 import { mirroringWater } from './water.js';
 
 /** Without anything better, ambient light on land is this far under the sky (reflectance near 0.16 under an open sky). */
@@ -59,9 +59,6 @@ interface Witnesses {
   readonly colours: { readonly halfway: number; readonly apart: number; readonly says: number } | null;
 }
 
-/** Darker land is painted by nothing that can be seen. */
-const TOO_DARK_STOPS = -12.5;
-
 function markPainted(
   mask: Uint8Array,
   { level, warmth }: CalmLand,
@@ -80,7 +77,7 @@ function markPainted(
       const tinted = Math.max(-2.5, Math.min(2.5, (1.6 * (warmth[i]! - colours.halfway)) / colours.apart));
       score = Math.max(-2, Math.min(2, score)) * colours.says + colourTrust(own) * tinted;
     }
-    if (score > 0 && own > TOO_DARK_STOPS) mask[i] = REGION.painted;
+    if (score > 0 && own > BLACK_STOPS) mask[i] = REGION.painted;
   }
 }
 
@@ -88,7 +85,7 @@ function markPainted(
 function isBlack({ luminance }: Grid, mask: Uint8Array): boolean {
   const seen: number[] = [];
   for (let i = 0; i < mask.length; i += 7) if (mask[i] === REGION.painted) seen.push(luminance[i]!);
-  return seen.length > 0 && quantile(seen, 0.5) < 2 ** TOO_DARK_STOPS;
+  return seen.length > 0 && quantile(seen, 0.5) < 2 ** BLACK_STOPS;
 }
 
 /** Water is left out of the land's averages and statistics; its own light is kept. */

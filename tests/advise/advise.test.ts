@@ -131,6 +131,31 @@ describe('advice', () => {
     if (options.length > 0) expect(options[0]!.why).toMatch(/bright by itself|over its target/);
   });
 
+  it('says so when nobody can be at the lamp in time, and leaves no count that does not fit', () => {
+    const bright = { paintedStops: -1 };
+    const far = advise(facts({ ...bright, wishes: { ...DEFAULT_WISHES, lateSeconds: 38 } }));
+    expect(far.summary).toMatch(/^Nobody can be at the lamp in time: .* Set a longer delay\.$/);
+    expect(far.options).toEqual([]);
+    const near = advise(facts({ ...bright, wishes: { ...DEFAULT_WISHES, lateSeconds: 12 } }));
+    for (const { changes } of near.options) {
+      const to = (what: string): number | undefined => changes.find((change) => change.what === what)?.to ?? undefined;
+      expect(to('paintTime') ?? 3).toBeLessThanOrEqual((to('shutter') ?? 20) - 12);
+    }
+  });
+
+  it('paint far under the sky is paint that is too dark, and no lamp that is too weak is taken farther off', () => {
+    const weak = facts({ paintedStops: -10 });
+    const advice = advise(weak);
+    expect(advice.verdict).toBe('adjust');
+    for (const { changes } of advice.options)
+      for (const { what, factor } of changes) if (what === 'lampDistance') expect(factor).toBeGreaterThan(1);
+  });
+
+  it('a limit that no camera keeps still leaves the lamps to be put right', () => {
+    const advice = advise(facts({ paintedStops: -1, wishes: { ...DEFAULT_WISHES, maxIso: 20 } }));
+    expect(advice.options[0]!.changes.some(({ light }) => light === 'torch')).toBe(true);
+  });
+
   it('no sky, no advice', () => {
     expect(advise(facts({ skyStops: null })).verdict).toBe('unreadable');
   });

@@ -3,12 +3,14 @@ import { createHash } from 'node:crypto';
 import {
   cpSync,
   existsSync,
+  lstatSync,
   mkdirSync,
   mkdtempSync,
   readdirSync,
   readFileSync,
   rmSync,
   statSync,
+  symlinkSync,
   writeFileSync,
 } from 'node:fs';
 import { tmpdir } from 'node:os';
@@ -176,6 +178,40 @@ describe('paintstop night', () => {
     },
   );
 
+  it('a raw file that is damaged costs no more than itself: its JPEG is read', { timeout: 60_000 }, () => {
+    const folder = join(root, 'damaged');
+    mkdirSync(folder);
+    writeFileSync(join(folder, 'a.dng'), readFileSync(join(card, `moor-${String(PAIR)}.DNG`)).subarray(0, 1000));
+    cpSync(join(card, `moor-${String(PAIR)}.jpg`), join(folder, 'a.jpg'));
+    const ran = paintstop(['night', folder, '--json'], environment);
+    expect(ran.status).toBe(0);
+    expect(ran.err).not.toContain('went wrong');
+    const read = JSON.parse(ran.out) as z.infer<typeof nightSchema>;
+    expect(read.frames.map(({ file }) => file)).toEqual(['a.jpg']);
+    expect(read.failed.map(({ file }) => file)).toEqual(['a.dng']);
+  });
+
+  it(
+    'names say nothing to the terminal, and one output that cannot be written stops no other',
+    { timeout: 60_000 },
+    () => {
+      const folder = join(root, 'evil');
+      mkdirSync(folder);
+      cpSync(join(card, 'moor-500.jpg'), join(folder, 'a\u001b[31m\u009b31m\u202eb.jpg'));
+      const told = paintstop(['night', folder], environment);
+      expect(told.status).toBe(0);
+      expect(told.out.replaceAll('\n', '')).not.toMatch(/\p{C}/u);
+      const report = join(root, 'evil.html');
+      const ran = paintstop(['night', folder, '--json', '--csv', '/proc/none.csv', '--report', report], environment);
+      expect(ran.status).toBe(2);
+      expect(existsSync(report)).toBe(true);
+      expect(ran.out.trimEnd()).not.toMatch(/\p{C}/u);
+      expect((JSON.parse(ran.out) as z.infer<typeof nightSchema>).frames[0]!.file).toContain('\u009b31m\u202e');
+      expect(paintstop(['night', folder, '--threads', '1.5'], environment).status).toBe(2);
+      expect(paintstop(['night', folder, '--a\u001b[31m'], environment).err).not.toContain('\u001b');
+    },
+  );
+
   it('wrong use and empty folders', () => {
     const empty = join(root, 'empty');
     mkdirSync(empty);
@@ -230,6 +266,45 @@ describe('ratings in sidecars', () => {
     expect(odd.status).toBe(2);
     rmSync(join(card, 'moor-503.xmp'));
     run('--xmp');
+  });
+
+  it('leaves alone what it cannot write back whole, and keeps what is another thing', { timeout: 60_000 }, () => {
+    const folder = join(root, 'sidecars');
+    mkdirSync(folder);
+    for (const name of ['latin', 'locked', 'gone', 'nested', 'prefix', 'attribute'])
+      cpSync(join(card, 'moor-500.jpg'), join(folder, `${name}.jpg`));
+    cpSync(join(card, 'moor-500.jpg'), join(folder, 'twin.jpg'));
+    writeFileSync(join(folder, 'twin.dng'), readFileSync(join(card, `moor-${String(PAIR)}.DNG`)));
+    cpSync(join(card, 'moor-502.jpg'), join(folder, 'twin.jpeg'));
+    const latin = Buffer.from(`<?xml version="1.0" encoding="ISO-8859-1"?>${foreign}`, 'latin1');
+    writeFileSync(join(folder, 'latin.xmp'), latin);
+    writeFileSync(join(folder, 'locked.xmp'), foreign, { mode: 0o444 });
+    symlinkSync(join(root, 'nowhere.xmp'), join(folder, 'gone.xmp'));
+    const nested = foreign
+      .replace(' xmp:Rating="2"', '')
+      .replace('<dc:subject>', '<my:From><rdf:Description xmp:Rating="4"/></my:From><dc:subject>');
+    writeFileSync(join(folder, 'nested.xmp'), nested, { mode: 0o640 });
+    writeFileSync(join(folder, 'prefix.xmp'), foreign.replaceAll('rdf:', 'r:').replace('xmlns:rdf', 'xmlns:r'));
+    const attribute = foreign
+      .replace(/<dc:description>.*<\/dc:description>/s, '')
+      .replace('my:Secret', 'dc:description="Hut" my:Secret');
+    writeFileSync(join(folder, 'attribute.xmp'), attribute);
+    const ran = paintstop(['night', folder, '--xmp'], environment);
+    expect(ran.status).toBe(2);
+    expect(readFileSync(join(folder, 'latin.xmp'))).toEqual(latin);
+    expect(readFileSync(join(folder, 'locked.xmp'), 'utf8')).toBe(foreign);
+    expect(lstatSync(join(folder, 'gone.xmp')).isSymbolicLink()).toBe(true);
+    const text = (name: string): string => readFileSync(join(folder, name), 'utf8');
+    expect(text('nested.xmp')).toContain('<rdf:Description xmp:Rating="4"/>');
+    expect(text('nested.xmp').match(/xmp:Rating/g)).toHaveLength(2);
+    expect(statSync(join(folder, 'nested.xmp')).mode & 0o777).toBe(0o640);
+    expect(text('prefix.xmp').match(/x-default/g)).toHaveLength(1);
+    expect(text('attribute.xmp').match(/dc:description/g)).toHaveLength(2);
+    expect(text('attribute.xmp')).toMatch(/>Hut\npaintstop:/);
+    // Two frames of one stem: each has a sidecar of its own, and a second run has nothing to do.
+    expect(readdirSync(folder).filter((name) => /^twin\.\w+\.xmp$/.test(name))).toHaveLength(2);
+    expect(existsSync(join(folder, 'twin.xmp'))).toBe(false);
+    expect(paintstop(['night', folder, '--xmp'], environment).err).not.toMatch(/wrote .*twin/);
   });
 
   it.skipIf(!has('exiftool'))('are read by exiftool (Debian)', () => {

@@ -104,6 +104,8 @@ describe('a lights file', () => {
     ['block', 'lamps:\n    torch:\n        kind: held # x\n\n# end'],
     ['flow', 'lamps: { torch: { kind: held } }\nchanges: []\n'],
     ['null', 'lamps:\nchanges:\n'],
+    ['all in braces', '{ lamps: { torch: { kind: held } } }\n'],
+    ['with an end', 'lamps:\n  torch: { kind: held }\n...\n'],
     ['changes first', 'changes:\n- from: a\n  torch: { seconds: 2 }\nlamps:\n  torch: { kind: held }'],
     ['nothing', ''],
   ])('adds to a file written in another manner: %s', (_, text) => {
@@ -112,6 +114,10 @@ describe('a lights file', () => {
     const changes = [{ from: '0420.jpg', settings: [{ lamp: 'no: 1', power: 0.5 }] }];
     const after = parseLights(withChanges(text, 'x', changes, [rim]), 'x');
     expect(after).toEqual({ lamps: [...before.lamps, rim], changes: [...before.changes, ...changes] });
+  });
+
+  it.each(['constructor', 'toString', '__proto__'])('%s is no figure of a lamp', (name) => {
+    expect(() => parseLights(`lamps: { torch: { kind: held, ${name}: 3 } }`, 'x')).toThrow(/is not known here/);
   });
 
   it('any text gives lamps or one sentence, never anything else', () => {

@@ -60,6 +60,8 @@ describe('a typed line', () => {
     ['rim stand', /say where it stands/],
     ['torch 300%', /out of bounds/],
     ['torch twice', /not understood/],
+    ['torch constructor', /not understood/],
+    ['torch __proto__', /not understood/],
     ['done x', /done 2/],
     ['was', /was torch 2/],
   ])('%s is answered with what to type', (line, says) => {

@@ -1,4 +1,4 @@
-import { basename, extname, join } from 'node:path';
+import { basename, extname, join, resolve } from 'node:path';
 import type { Command } from 'commander';
 import { PaintstopError, printable } from '../../errors.js';
 import { keepLamps } from '../../machine/kitStore.js';
@@ -56,7 +56,7 @@ async function runFrame(given: readonly string[], options: FrameOptions, world: 
     throw new PaintstopError('wrong-use', '--picture draws one frame only', 'give one frame, or leave --picture out');
   const outputs = plannedOutputs(files, options);
   const drawn = [options.picture, options.preview].filter((path) => path !== undefined);
-  if (drawn.length === 2 && drawn[0] === drawn[1])
+  if (drawn.length === 2 && resolve(drawn[0]!) === resolve(drawn[1]!))
     throw new PaintstopError('wrong-use', '--picture and --preview name one file', 'give them two names');
   await refuseInputs(given, [...outputs.values(), ...drawn]);
   for (const path of drawn) await refuseForeign(path);
