@@ -63,15 +63,20 @@ function pairInWords({ file, clippedFraction, recoverable, curveErrorStops }: No
   return `${file} ${clips}${curve}`;
 }
 
+/** A sky that is told no darker than this was not measured. */
+const BLACK_SKY_STOPS = -15;
+
 function skyInWords({ regions, balance }: Reading): string {
   const level = regions.sky.levelStops;
   if (level === null) return 'none found';
+  if (balance.stops === null && level <= BLACK_SKY_STOPS) return 'black: nothing could be measured';
   return `${signed(level)} stops from clipping, target ${signed(balance.skyTargetStops)}: ${missInWords(level - balance.skyTargetStops, balance.toleranceStops)}`;
 }
 
 function paintInWords({ regions, balance, falloff }: Reading): string {
   const level = regions.painted.levelStops;
-  if (level === null || balance.stops === null) return 'no painted ground found';
+  if (level === null) return 'no painted ground found';
+  if (balance.stops === null) return `${signed(level)} stops; there is no sky to balance it with`;
   const uneven = falloff === null ? '' : `; ${trim(falloff.rangeStops)} stops from its dim to its bright parts`;
   return `${signed(level)} stops, ${trim(Math.abs(balance.stops))} ${balance.stops < 0 ? 'under' : 'over'} the sky, target ${signed(balance.targetStops)}: ${missInWords(balance.stops - balance.targetStops, balance.toleranceStops)}${uneven}`;
 }

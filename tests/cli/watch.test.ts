@@ -14,6 +14,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it } from 'vitest';
 import { demoScene } from '../../src/scene/demoNight.js';
+import type { Reading } from '../../src/model/reading.js';
 import { encodeShot } from '../../src/scene/encode.js';
 import { openScene } from '../../src/scene/shoot.js';
 import { arrivalSchema } from '../contracts/readingSchema.js';
@@ -233,6 +234,32 @@ describe('paintstop watch', () => {
 });
 
 describe('notes', () => {
+  it('of lamps from the command line become a lights.yaml that is whole, and never spoil one', async () => {
+    const own = await watch('--held', 'torch:3s@6m', '--stand', 'back@12m*0.5');
+    own.type('torch 2');
+    await until(() => own.said.includes('torch 2 s'));
+    put('moor-1.jpg', jpegs[0]!);
+    await own.answers(1);
+    own.kill('SIGTERM');
+    await own.ended;
+    const file = join(folder, 'lights.yaml');
+    const take = (): ReturnType<typeof paintstop> =>
+      paintstop(['lights', folder, '--add-notes'], { XDG_STATE_HOME: home });
+    expect(take().status).toBe(0);
+    const read = paintstop(['frame', join(folder, 'moor-1.jpg'), '--json'], { XDG_CONFIG_HOME: home });
+    expect((JSON.parse(read.out) as Reading).lights).toMatchObject([
+      { name: 'torch', kind: 'held', seconds: 2, distanceM: 6 },
+      { name: 'back', kind: 'stand', distanceM: 12, power: 0.5 },
+    ]);
+    // The torch of this file burns through: a count cannot be noted of it.
+    const other = 'lamps: { torch: { kind: stand } } # mine\n';
+    writeFileSync(file, other);
+    const refused = take();
+    expect(refused.status).toBe(2);
+    expect(refused.err).toMatch(/was left alone, since with the notes in it something would be wrong/);
+    expect(readFileSync(file, 'utf8')).toBe(other);
+  });
+
   it('before and after a frame, kept through kill -9, taken up again, and taken into lights.yaml', async () => {
     const text =
       '# mine\nlamps:\n  torch: { kind: held, seconds: 3, metres: 6 } # the small one\n  back: { kind: stand, metres: 12, power: 0.5 }\n';
