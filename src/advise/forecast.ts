@@ -111,7 +111,7 @@ export function clippedAfter(headroom: Headroom | null, stops: number): number {
 /** Of the span of the paint (its brightest half percent over its middle, stops) this part beyond this much comes from the lamp's nearness. */
 const NEARNESS = { part: 0.7, beyondStops: 0.5 };
 const MOST_NEAR_STOPS = 2.8;
-/** The middle of the paint is lit by the same lamp: it dims by this part of the inverse square less, at most. */
+/** The middle of the paint is lit by the same lamp: of the inverse square it is spared this part at most (40 to 50 % where it was looked at). */
 const MOST_OF_INVERSE_SQUARE = 0.5;
 
 /**

@@ -3,7 +3,7 @@ import { isForeign, readStore, writeStore, type OwnStore } from './ownStore.js';
 
 const MOST_LAMPS = 60;
 
-/** Ten times a lighthouse's lamp: no such figure is ours. */
+/** No lamp that is carried gives so much, and no frame leaves it so uncertain: such figures are not ours. */
 const MOST_CANDELA = 1e8;
 const MOST_SPREAD_STOPS = 20;
 

@@ -217,12 +217,11 @@ async function write(path: string, text: string, isOurs: (head: Buffer) => boole
 /** All texts are made before any is written; one that cannot be written stops no other. */
 async function writeSidecars(folder: string, night: Night, dryRun: boolean, world: World): Promise<void> {
   const planned: { sidecar: Sidecar; text: string; rating: number }[] = [];
-  const stems = night.frames.map(({ file }) => stemOf(file));
-  const sharesName = ({ file }: { readonly file: string }): boolean =>
-    stems.filter((stem) => stem === stemOf(file)).length > 1;
+  const stems = new Map<string, number>();
+  for (const { file } of night.frames) stems.set(stemOf(file), (stems.get(stemOf(file)) ?? 0) + 1);
   for (const frame of night.frames)
     await orSayWhy(world, async () => {
-      const sidecar = await sidecarOf(join(folder, frame.file), sharesName(frame));
+      const sidecar = await sidecarOf(join(folder, frame.file), stems.get(stemOf(frame.file))! > 1);
       const text = sidecarFor(frame, sidecar.text);
       if (text === null)
         throw new PaintstopError(
