@@ -23,7 +23,8 @@ export async function inspect(bytes: Uint8Array, file: string): Promise<Header> 
   let header: Header;
   try {
     header = await sharp(bytes, { limitInputPixels: false, failOn: 'none' }).metadata();
-  } catch {
+  } catch (cause) {
+    if (UNREAD_KIND.test(wordsOf(cause))) throw unreadKind(file);
     throw new PaintstopError('damaged', `${file} cannot be opened: its header is damaged or cut off`);
   }
   const pixels = header.width * header.height;
@@ -47,11 +48,7 @@ export async function decode(
 ): Promise<Decoded> {
   const cmyk = header.space === 'cmyk' || header.space === 'lab' || header.space === 'labs';
   const bits = bitsOf(header.depth, cmyk);
-  if (bits === null)
-    throw new PaintstopError(
-      'unsupported-picture',
-      `${file} holds samples of a kind that is not read (${header.depth})`,
-    );
+  if (bits === null) throw unreadKind(file, ` (${header.depth})`);
   const convert = convertWithProfile || cmyk;
   const run = async (failOn: 'warning' | 'error'): Promise<{ data: Buffer; info: OutputInfo }> => {
     const input = sharp(bytes, { limitInputPixels: MOST_PIXELS, failOn, ignoreIcc: !convert, sequentialRead: true });
@@ -146,8 +143,20 @@ function repeatGrey(samples: Samples, pixels: number, channels: number): Samples
 }
 
 function decodeError(file: string, cause: unknown): PaintstopError {
-  const words = cause instanceof Error ? cause.message : '';
+  const words = wordsOf(cause);
+  if (UNREAD_KIND.test(words)) return unreadKind(file);
   if (/premature|truncat|end of|too short|not enough|out of order|eof/i.test(words))
     return new PaintstopError('cut-short', `${file} is cut short: the end of the picture is missing`);
   return new PaintstopError('damaged', `${file} cannot be decoded: its picture data is damaged`);
+}
+
+/** What the decoder says of sound files that it does not read: JPEG of 12 bits or without loss, TIFF of doubles, complex numbers or packed Lab. */
+const UNREAD_KIND = /unsupported|samples out of range|bad labq/i;
+
+function unreadKind(file: string, depth = ''): PaintstopError {
+  return new PaintstopError('unsupported-picture', `${file} holds samples of a kind that is not read${depth}`);
+}
+
+function wordsOf(cause: unknown): string {
+  return cause instanceof Error ? cause.message : '';
 }

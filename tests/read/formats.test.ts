@@ -229,3 +229,31 @@ describe('colour and curve', () => {
     expect((await read(bytes)).encoding.response).toBe('linear');
   });
 });
+
+describe('a sound file of a kind that is not read', () => {
+  it('is not called damaged: a TIFF of doubles (TIFF 6.0, SampleFormat 3 with 64 bits)', async () => {
+    const entries = [
+      [256, 4],
+      [257, 4],
+      [258, 64],
+      [259, 1],
+      [262, 1],
+      [273, 256],
+      [277, 1],
+      [278, 4],
+      [279, 128],
+      [339, 3],
+    ];
+    const tiff = Buffer.alloc(256 + 128);
+    tiff.write('II*\0', 'latin1');
+    tiff.writeUInt32LE(8, 4);
+    tiff.writeUInt16LE(entries.length, 8);
+    entries.forEach(([tag, value], n) => {
+      tiff.writeUInt16LE(tag!, 10 + n * 12);
+      tiff.writeUInt16LE(4, 12 + n * 12);
+      tiff.writeUInt32LE(1, 14 + n * 12);
+      tiff.writeUInt32LE(value!, 18 + n * 12);
+    });
+    await expect(read(tiff)).rejects.toMatchObject({ code: 'unsupported-picture' });
+  });
+});
