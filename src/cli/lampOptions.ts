@@ -71,7 +71,7 @@ function wrong(option: string, text: string, wanted: string): PaintstopError {
 }
 
 /** Two lights of one name could not be told apart. */
-export function distinctLights(lights: readonly Light[]): readonly Light[] {
+export function distinctLights<Named extends { readonly name: string }>(lights: readonly Named[]): readonly Named[] {
   if (lights.length > MOST_LAMPS)
     throw new PaintstopError(
       'wrong-use',

@@ -21,6 +21,7 @@ afterAll(() => {
 });
 
 const PLACE = ['--lat', '38', '--lon', '-3'];
+const TWINS = ['--torch', 't:120lm/60deg@6m', '--torch', 't:100lm/60deg@6m'];
 
 describe('paintstop sky', () => {
   it('tells direction, clock and the core over the hut', () => {
@@ -63,6 +64,7 @@ describe('paintstop sky', () => {
   });
   it.each([
     [['--at', '5'], 'two numbers'],
+    [['--at', ','], 'two numbers'],
     [['--at', '99999,3'], 'outside the frame'],
     [['--body', 'nemesis'], 'no body that is known'],
     [['--lat', '38'], 'belong together'],
@@ -142,10 +144,17 @@ describe('paintstop plan', () => {
     [[...PLACE, '--date', '2026-02-30'], 'date from'],
     [[...PLACE, '--date', '2026-07-14', '--torch', 'torch:90'], 'FL 1'],
     [[...PLACE, '--date', '2026-07-14', '--chart', 'night.gif'], '.svg'],
+    [[...PLACE, '--date', '2026-07-14', ...TWINS], 'Two lights are called t'],
   ])('%j is wrong use', (args, says) => {
     const ran = paintstop(['plan', ...args]);
     expect(ran.status).toBe(2);
     expect(ran.err).toContain(says);
+  });
+  it('a trailing limit that no exposure keeps gives figures still', () => {
+    const strict = ['--focal', '500', '--pixel-pitch', '1', '--trail-px', '0.5'];
+    const ran = paintstop(['plan', ...PLACE, '--date', '2026-07-14', ...strict]);
+    expect(ran.status).toBe(0);
+    expect(ran.out).not.toMatch(/Infinity|NaN/);
   });
   it('text carries the cautions and fits', () => {
     const ran = paintstop(['plan', ...PLACE, '--date', '2026-07-14'], { COLUMNS: '60', NO_COLOR: '1' });

@@ -27,7 +27,7 @@ export function addSkyCommand(program: Command, world: World): void {
 }
 
 function pixel(text: string): { x: number; y: number } {
-  const parts = text.split(',').map(Number);
+  const parts = text.split(',').map((part) => (part.trim() === '' ? Number.NaN : Number(part)));
   if (parts.length !== 2 || parts.some((value) => !Number.isFinite(value) || value < 0))
     throw new InvalidArgumentError('It must be two numbers from 0, like 3000,2400.');
   return { x: parts[0]!, y: parts[1]! };

@@ -12,6 +12,7 @@ import { planAsText } from '../../present/plan/planText.js';
 import { knownKit } from '../../machine/kitStore.js';
 import { configFolder } from '../../machine/ownStore.js';
 import type { BoxedLamp } from '../../pipeline/planLamps.js';
+import { distinctLights } from '../lampOptions.js';
 import { withKit, type NamedLamp } from './boxedLamp.js';
 import { placeOptionsOf, type PlaceOptions } from '../placeOptions.js';
 import { readTools } from '../readTools.js';
@@ -93,7 +94,7 @@ export async function runPlan(options: PlanOptions, world: World): Promise<void>
       maxShutterSeconds: options.maxShutter ?? DEFAULT_WISHES.maxShutterSeconds,
       trailPxAllowed: options.trailPx ?? DEFAULT_WISHES.trailPxAllowed,
     },
-    lamps: withKit([...options.torch, ...options.standLamp], await knownKit(configFolder())),
+    lamps: withKit(distinctLights([...options.torch, ...options.standLamp]), await knownKit(configFolder())),
     reflectance: options.ground ?? USUAL.reflectance,
   });
   world.out(
