@@ -152,13 +152,23 @@ describe('paintstop frame', () => {
       `l${String(n)}:${String(n + 1)}s@${String(n + 3)}m*0.5`,
     ]).flat();
     expect(paintstop(['frame', good, '--json', ...lamps]).status).toBe(0);
-    const full = spawnSync(
-      'sh',
-      ['-c', `"${process.execPath}" "${join(ROOT, 'bin', 'paintstop.js')}" frame "${good}" > /dev/full`],
-      { encoding: 'utf8' },
-    );
-    expect(full.status).toBe(1);
-    expect(full.stderr.trimEnd().split('\n')).toHaveLength(1);
+    for (const frames of [[good], [good, good]]) {
+      const full = spawnSync(
+        'sh',
+        [
+          '-c',
+          '"$0" "$@" > /dev/full',
+          process.execPath,
+          join(ROOT, 'bin', 'paintstop.js'),
+          'frame',
+          '--json',
+          ...frames,
+        ],
+        { encoding: 'utf8' },
+      );
+      expect(full.status).toBe(1);
+      expect(full.stderr.trimEnd().split('\n')).toHaveLength(1);
+    }
   });
 
   it('names cannot write to the terminal', () => {

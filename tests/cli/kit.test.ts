@@ -1,3 +1,4 @@
+import { execFileSync } from 'node:child_process';
 import { existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -50,5 +51,26 @@ describe('the kit', () => {
     expect(run('frame', frame, '--held', 'torch:3s@6m').status).toBe(0);
     expect(readFileSync(own, 'utf8')).toBe('my tent, my stove\n');
     expect(existsSync(`${own}.tmp`)).toBe(false);
+  });
+
+  it('figures that no lamp has are none, and a pipe in the place of a store does not hang', () => {
+    const store = join(folder, 'config', 'paintstop');
+    mkdirSync(store, { recursive: true });
+    const samples = [{ mark: 'x', candela: 1e308, spreadStops: 1e300 }];
+    const lamps = [{ name: 'torch', kind: 'held', samples }];
+    writeFileSync(join(store, 'kit.json'), JSON.stringify({ schema: 'paintstop.kit/1', lamps }));
+    expect(run('lights', '--kit').out).toContain('The kit is empty');
+    for (const name of ['kit.json', 'curves.json']) {
+      rmSync(join(store, name), { force: true });
+      execFileSync('mkfifo', [join(store, name)]);
+    }
+    const ran = run('frame', frame, '--held', 'torch:3s@6m');
+    expect(ran.status).toBe(0);
+    expect(ran.err).toContain('kit.json cannot be read and was left alone');
+  });
+
+  it('a lamp used for no time, or at no distance, is refused', () => {
+    for (const lamp of ['torch:0.0001s@6m', 'torch:3s@0.01m'])
+      expect(run('frame', frame, '--held', lamp).err).toContain('too small');
   });
 });

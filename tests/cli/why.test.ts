@@ -2,6 +2,7 @@ import { execFileSync } from 'node:child_process';
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import sharp from 'sharp';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { demoScene } from '../../src/scene/demoNight.js';
 import { encodeShot } from '../../src/scene/encode.js';
@@ -126,5 +127,13 @@ describe('paintstop what-if', () => {
     const ran = paintstop(['what-if', frame, ...args]);
     expect(ran.status).toBe(2);
     expect(ran.err).toContain(says);
+  });
+
+  it('says of a frame without a sky that none could be measured', async () => {
+    const black = join(folder, 'black.png');
+    await sharp({ create: { width: 600, height: 400, channels: 3, background: '#000' } }).toFile(black);
+    const ran = paintstop(['what-if', black, '--iso', '100', '--to-iso', '3200']);
+    expect(ran.out).toContain('No sky could be measured');
+    expect(ran.out).not.toContain('inside what is wished');
   });
 });
