@@ -33,12 +33,16 @@ export interface Kept {
   readonly curve: CurveRecord | null;
 }
 
+/** What a reading has, whatever was found. */
+const PARTS = ['settings', 'encoding', 'regions', 'clips', 'stars', 'balance', 'lights', 'advice', 'warnings'];
+
 /** Null where nothing whole is stored. */
 export async function storedRecord(folder: string, key: string): Promise<Kept | null> {
   try {
     const kept = JSON.parse(gunzipSync(await readFile(pathOf(folder, key))).toString('utf8')) as Partial<Kept>;
     const record = kept.record as Partial<FrameRecord> | undefined;
-    const isWhole = record?.reading?.schema === 'paintstop.frame/1' && Array.isArray(record.glance?.light);
+    const reading: object = record?.reading ?? {};
+    const isWhole = PARTS.every((part) => part in reading) && Array.isArray(record?.glance?.light);
     return isWhole ? { record: record as FrameRecord, curve: kept.curve ?? null } : null;
   } catch {
     return null;

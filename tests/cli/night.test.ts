@@ -15,6 +15,7 @@ import {
 } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { gzipSync } from 'node:zlib';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { z } from 'zod';
 import { nightSchema } from '../contracts/readingSchema.js';
@@ -189,6 +190,25 @@ describe('paintstop night', () => {
     const read = JSON.parse(ran.out) as z.infer<typeof nightSchema>;
     expect(read.frames.map(({ file }) => file)).toEqual(['a.jpg']);
     expect(read.failed.map(({ file }) => file)).toEqual(['a.dng']);
+  });
+
+  it('a kept reading that is damaged is read anew', { timeout: 60_000 }, () => {
+    const folder = join(root, 'once');
+    mkdirSync(folder);
+    cpSync(join(card, 'moor-500.jpg'), join(folder, 'a.jpg'));
+    const cache = join(root, 'damaged-cache');
+    const told = (): string => paintstop(['night', folder, '--json'], { ...environment, XDG_CACHE_HOME: cache }).out;
+    const first = told();
+    const kept = readdirSync(cache, { recursive: true, encoding: 'utf8' }).filter((name) => name.endsWith('.gz'));
+    expect(kept).toHaveLength(1);
+    for (const text of [
+      '',
+      '{"record":5}',
+      '{"record":{"reading":{"schema":"paintstop.frame/1"},"glance":{"light":[]}}}',
+    ]) {
+      writeFileSync(join(cache, kept[0]!), gzipSync(text));
+      expect(told()).toBe(first);
+    }
   });
 
   it(
