@@ -169,9 +169,14 @@ export function triedOut(facts: Facts): (changes: readonly Change[]) => Option {
       changes,
       predicted: predictedOf(facts, candidate),
       walks: candidate.walks,
-      why: `${facts.skyStops === null ? NO_SKY : limit === null ? 'Sky, balance, clipping and trails are inside what is wished.' : stillOff(facts, candidate)}${widerPaint(facts, candidate)}`,
+      why: `${outcomeInWords(facts, candidate, limit)}${widerPaint(facts, candidate)}`,
     };
   };
+}
+
+function outcomeInWords(facts: Facts, then: Candidate, limit: Limit | null): string {
+  if (facts.skyStops === null) return NO_SKY;
+  return limit === null ? 'Sky, balance, clipping and trails are inside what is wished.' : stillOff(facts, then);
 }
 
 /** A stop's tenth is not seen. */

@@ -125,7 +125,7 @@ export function flatteningOf(headroom: Headroom | null): (times: number) => numb
   return (times) => {
     const most = MOST_OF_INVERSE_SQUARE * 2 * Math.log2(times);
     const flattened = near * (1 - times ** (times > 1 ? -1.5 : -0.9));
-    return times > 1 ? Math.min(most, flattened) : Math.max(most, flattened);
+    return Math.abs(flattened) < Math.abs(most) ? flattened : most;
   };
 }
 

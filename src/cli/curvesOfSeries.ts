@@ -4,6 +4,7 @@ import { readHead } from '../machine/files.js';
 import { readOnAllCores } from '../machine/nightPool.js';
 import { isKept, type NightJob } from '../machine/nightWorker.js';
 import { curveOfTries, type ToneTried } from '../pipeline/curveOfTries.js';
+import { exposureValue } from '../physics/exposure.js';
 import { curveKeyOf, readMetadata } from '../read/metadata.js';
 import { seriesForCurves, type Exposed } from '../sequence/bracketed.js';
 import type { World } from './world.js';
@@ -58,5 +59,5 @@ async function exposedOf(file: string): Promise<Exposed | null> {
   if (key === null) return null;
   const { iso, shutterSeconds, aperture, takenAt, focalMm } = (await readMetadata(head, 0, 0)).settings;
   if (iso === null || shutterSeconds === null || aperture === null || takenAt === null) return null;
-  return { file, key, takenAt, focalMm, exposureStops: Math.log2((iso * shutterSeconds) / aperture ** 2) };
+  return { file, key, takenAt, focalMm, exposureStops: -exposureValue({ iso, shutterSeconds, aperture }) };
 }

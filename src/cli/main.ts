@@ -23,7 +23,6 @@ export async function main(args: readonly string[]): Promise<number> {
     .description('Reads night landscapes lit by hand and gives the next camera and lamp settings.')
     .version(version())
     .exitOverride()
-
     .configureOutput({
       writeErr: (text) => {
         const lines = text.replace(/^error: /, 'paintstop: ').split('\n');

@@ -36,14 +36,22 @@ export interface Kept {
 /** What a reading has, whatever was found. */
 const PARTS = ['settings', 'encoding', 'regions', 'clips', 'stars', 'balance', 'lights', 'advice', 'warnings'];
 
+/** A frame's record with all its parts: what was written by this program, and not cut or changed since. */
+export function isFrameRecord(value: unknown): value is FrameRecord {
+  const record = value as Partial<FrameRecord> | null | undefined;
+  const reading = record?.reading;
+  return (
+    reading?.schema === 'paintstop.frame/1' &&
+    PARTS.every((part) => part in reading) &&
+    Array.isArray(record?.glance?.light)
+  );
+}
+
 /** Null where nothing whole is stored. */
 export async function storedRecord(folder: string, key: string): Promise<Kept | null> {
   try {
     const kept = JSON.parse(gunzipSync(await readFile(pathOf(folder, key))).toString('utf8')) as Partial<Kept>;
-    const record = kept.record as Partial<FrameRecord> | undefined;
-    const reading: object = record?.reading ?? {};
-    const isWhole = PARTS.every((part) => part in reading) && Array.isArray(record?.glance?.light);
-    return isWhole ? { record: record as FrameRecord, curve: kept.curve ?? null } : null;
+    return isFrameRecord(kept.record) ? { record: kept.record, curve: kept.curve ?? null } : null;
   } catch {
     return null;
   }

@@ -43,8 +43,10 @@ function utf8Of(path: string, bytes: Uint8Array): string {
 /** In one step: temporary file beside it, then into place. The merged text holds all that was there before. */
 export async function writeSidecar({ path, text: before }: Sidecar, text: string): Promise<void> {
   await replaceUsersFile(path, text, async () => {
-    const now = await readFile(path, 'utf8').catch(() => null);
-    if (now?.replace(/^\uFEFF/, '') !== before?.replace(/^\uFEFF/, ''))
-      throw new PaintstopError('cannot-write', `${path} changed in the meantime`, 'run it again');
+    const now = await readFile(path).then(
+      (bytes) => new TextDecoder().decode(bytes),
+      () => null,
+    );
+    if (now !== before) throw new PaintstopError('cannot-write', `${path} changed in the meantime`, 'run it again');
   });
 }

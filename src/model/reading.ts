@@ -22,6 +22,9 @@ export interface RegionLevels {
   readonly signalToNoise: number | null;
 }
 
+/** A sky that is no brighter, stops, is black: nothing was measured in it. */
+export const BLACK_SKY_STOPS = -15;
+
 export const REGION_NAMES = ['sky', 'foreground', 'painted', 'unlit'] as const;
 export type RegionName = (typeof REGION_NAMES)[number];
 

@@ -22,6 +22,11 @@ export function sensitivityRatio(
   return (to.iso / from.iso) * (from.aperture / to.aperture) ** 2;
 }
 
+/** EV at ISO 100, log2(N^2 / t) less what the ISO adds (ISO 2720): of the scene that these settings suit. */
+export function exposureValue({ iso, shutterSeconds, aperture }: CameraExposure): number {
+  return Math.log2((aperture ** 2 * 100) / (shutterSeconds * iso));
+}
+
 /** Inverse square law, E = I cos(theta) / d^2, for a small source (beyond 5 of its largest dimensions, within 1 %). */
 export function distanceRatio(fromMetres: number, toMetres: number): number {
   return (fromMetres / toMetres) ** 2;

@@ -1,6 +1,6 @@
 import { ASSUMED_LIGHT, type Facts, type LampLayers } from '../advise/facts.js';
 import { ROUND_TRAIL_PX } from '../measure/stars/cause.js';
-import type { Light, Reading } from '../model/reading.js';
+import { BLACK_SKY_STOPS, type Light, type Reading } from '../model/reading.js';
 import type { Wishes } from '../model/wishes.js';
 import { BLACK_STOPS } from '../physics/twoLights.js';
 
@@ -27,7 +27,7 @@ export function factsOf(
     settings: measured.settings,
     levelUncertaintyStops: measured.encoding.levelUncertaintyStops,
     widestAperture,
-    skyStops: sky !== null && sky > -15 ? sky : null,
+    skyStops: sky !== null && sky > BLACK_SKY_STOPS ? sky : null,
     paintedStops: painted === null ? null : painted + (headroom?.hiddenStops ?? 0),
     landLevels: painted === null ? null : measured.landLevels,
     headroom: painted === null ? null : headroom,

@@ -12,6 +12,7 @@ import type { Frame, Settings, Warning } from '../model/frame.js';
 import type { Light, Reading } from '../model/reading.js';
 import { REGION, type Grid, type Regions } from '../model/regions.js';
 import type { Wishes } from '../model/wishes.js';
+import { exposureValue } from '../physics/exposure.js';
 import { factsOf } from './factsOf.js';
 import { impossibleCounts } from './notedCounts.js';
 import { guidanceFor, type Tools } from './guidance.js';
@@ -130,7 +131,7 @@ function doubts(
       message:
         'This does not look like a night frame: the sky is bright and shows no stars. The advice is for night frames.',
     });
-  else if (exposureValue(settings) > BRIGHTEST_NIGHT_EV)
+  else if (isForBrighter(settings))
     found.push({
       code: 'not-night',
       message:
@@ -142,10 +143,10 @@ function doubts(
 /** Lit streets want about 5, a landscape under the full Moon -2 (common practice, no source). */
 const BRIGHTEST_NIGHT_EV = 7;
 
-/** log2(N^2 / t) at ISO 100 (ISO 2720 has it as EV). Where a setting is not told, it says nothing. */
-function exposureValue({ iso, shutterSeconds, aperture }: Settings): number {
-  if (iso === null || shutterSeconds === null || aperture === null) return -Infinity;
-  return Math.log2((aperture ** 2 * 100) / (shutterSeconds * iso));
+/** Where a setting is not told, it says nothing. */
+function isForBrighter({ iso, shutterSeconds, aperture }: Settings): boolean {
+  if (iso === null || shutterSeconds === null || aperture === null) return false;
+  return exposureValue({ iso, shutterSeconds, aperture }) > BRIGHTEST_NIGHT_EV;
 }
 
 /** In three hundredths of the width, sky that reaches the frame's lower edge under land is more likely water, snow or lit sand. */

@@ -1,5 +1,5 @@
 import { printable } from '../errors.js';
-import type { Clip, Option, Reading } from '../model/reading.js';
+import { BLACK_SKY_STOPS, type Clip, type Option, type Reading } from '../model/reading.js';
 import { leadsIntoTheDark, WALK_CAUTION } from './cautions.js';
 import { labelled } from './labelled.js';
 import type { Look } from './style.js';
@@ -62,9 +62,6 @@ function pairInWords({ file, clippedFraction, recoverable, curveErrorStops }: No
   const curve = curveErrorStops === null ? '' : `; its curve is fitted to ±${trim(curveErrorStops)} stop`;
   return `${file} ${clips}${curve}`;
 }
-
-/** A sky that is told no darker than this was not measured. */
-const BLACK_SKY_STOPS = -15;
 
 function skyInWords({ regions, balance }: Reading): string {
   const level = regions.sky.levelStops;

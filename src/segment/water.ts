@@ -41,7 +41,7 @@ export function mirroringWater(
   const land = new Float32Array(mask.length);
   for (let i = 0; i < mask.length; i++) if (mask[i] === REGION.unlit) land[i] = 1;
   const radius = Math.max(1, Math.round(width * SHEET.radius));
-  const alike = alikeTo(sky, land, { level, warmth });
+  const alike = alikeTo(sky, land, { level, warmth }, new Array<Colours>(width).fill(sky.colours));
   if (alike === null) return null;
   const support = boxBlur(land, width, height, radius);
   const inSheets = (spots: Float32Array): Float32Array => {
@@ -64,19 +64,18 @@ export function mirroringWater(
   return water;
 }
 
-/** Land of the sky's level and colour, 1 where it is; null where there is too little of it. */
+/** Land of the sky's level and, by column, of its colours, 1 where it is; null where there is too little of it. */
 function alikeTo(
   sky: MirroredSky,
   land: Float32Array,
   { level, warmth }: Seen,
-  glow: readonly Colours[] | null = null,
+  colours: readonly Colours[],
 ): Float32Array | null {
   const alike = new Float32Array(land.length);
   for (let i = 0; i < land.length; i++) {
     if (land[i] === 0) continue;
-    const colours = glow === null ? sky.colours : glow[i % glow.length]!;
     const within = COLOUR_OF_SKY.calm / Math.max(0.25, colourTrust(level[i]!));
-    if (isLikeSky(sky, colours, sky.level - level[i]!, warmth[i]!, within)) alike[i] = 1;
+    if (isLikeSky(sky, colours[i % colours.length]!, sky.level - level[i]!, warmth[i]!, within)) alike[i] = 1;
   }
   return isLittle(alike, land, level, sky) ? null : alike;
 }

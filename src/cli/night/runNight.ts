@@ -1,4 +1,4 @@
-import { basename, extname, join, relative, sep } from 'node:path';
+import { basename, dirname, join, relative, sep } from 'node:path';
 import { PaintstopError, printable } from '../../errors.js';
 import { keepCurves } from '../../machine/curveStore.js';
 import { keepLamps } from '../../machine/kitStore.js';
@@ -7,7 +7,7 @@ import { lampsLearned } from '../../pipeline/learnLamps.js';
 import { isOwnPage, refuseForeign, writeOwn } from '../../machine/files.js';
 import { gatherFrames } from '../../machine/gather.js';
 import { readOnAllCores, type NightAnswer, type NightJob } from '../../machine/nightPool.js';
-import type { FrameFile } from '../../machine/pairs.js';
+import { stemOf, type FrameFile } from '../../machine/pairs.js';
 import { cacheFolder } from '../../machine/recordCache.js';
 import { sidecarOf, writeSidecar, type Sidecar } from '../../machine/sidecars.js';
 import type { Failure, FrameRecord, Night } from '../../model/night.js';
@@ -95,8 +95,9 @@ async function readAll(
   const failed: Failure[] = [];
   const fresh = new Map<string, CurveRecord>();
   const progress = progressOf(world);
-  let total = frames.length;
+  const pairs = frames.filter(({ jpeg }) => jpeg !== null);
   const alone = frames.filter(({ jpeg }) => jpeg === null);
+  const toRead = (): number => pairs.length + alone.length;
   let done = 0;
   const asked = { stop: false };
   const stop = (): void => {
@@ -107,21 +108,18 @@ async function readAll(
   const told = (answer: NightAnswer, job: NightJob): void => {
     const { name, jpeg } = job;
     done++;
-    // The JPEG of a raw file that cannot be read is one more to read.
-    if (!('record' in answer) && !('own' in answer) && jpeg !== null) total++;
-    progress(name, done, total);
     if ('record' in answer) {
       records.push(answer.record);
       jobOfFrame.set(name, job);
       if (answer.curve !== null) fresh.set(name, answer.curve);
-      return;
+    } else if (!('own' in answer)) {
+      failed.push({ file: name, code: answer.code, message: answer.message });
+      // Its JPEG is read by itself then.
+      if (jpeg !== null) alone.push({ file: jpeg, jpeg: null });
+      world.progress(null);
+      world.note(`paintstop: ${answer.message}`);
     }
-    if ('own' in answer) return;
-    failed.push({ file: name, code: answer.code, message: answer.message });
-    // Its JPEG is read by itself then.
-    if (jpeg !== null) alone.push({ file: jpeg, jpeg: null });
-    world.progress(null);
-    world.note(`paintstop: ${answer.message}`);
+    progress(name, done, toRead());
   };
   const lampsOf = lampsOfFrames(options, world);
   const jobOf = async ({ file, jpeg }: FrameFile, curves: ReadonlyMap<string, CurveRecord>): Promise<NightJob> => ({
@@ -139,7 +137,6 @@ async function readAll(
     version: version(),
   });
   try {
-    const pairs = frames.filter(({ jpeg }) => jpeg !== null);
     const jobs = (files: readonly FrameFile[], curves: ReadonlyMap<string, CurveRecord>): Promise<NightJob[]> =>
       Promise.all(files.map((file) => jobOf(file, curves)));
     await readOnAllCores(await jobs(pairs, new Map()), options.threads ?? null, told, () => asked.stop);
@@ -151,7 +148,7 @@ async function readAll(
   } finally {
     process.removeListener('SIGINT', stop);
   }
-  return asked.stop && done < total ? null : { records, failed, jobs: jobOfFrame };
+  return asked.stop && done < toRead() ? null : { records, failed, jobs: jobOfFrame };
 }
 
 /** The last frames of the night's last setup are read once more, for their light. */
@@ -217,11 +214,12 @@ async function write(path: string, text: string, isOurs: (head: Buffer) => boole
 /** All texts are made before any is written; one that cannot be written stops no other. */
 async function writeSidecars(folder: string, night: Night, dryRun: boolean, world: World): Promise<void> {
   const planned: { sidecar: Sidecar; text: string; rating: number }[] = [];
-  const stems = new Map<string, number>();
-  for (const { file } of night.frames) stems.set(stemOf(file), (stems.get(stemOf(file)) ?? 0) + 1);
+  const shot = (file: string): string => join(dirname(file), stemOf(file));
+  const sharing = new Map<string, number>();
+  for (const { file } of night.frames) sharing.set(shot(file), (sharing.get(shot(file)) ?? 0) + 1);
   for (const frame of night.frames)
     await orSayWhy(world, async () => {
-      const sidecar = await sidecarOf(join(folder, frame.file), stems.get(stemOf(frame.file))! > 1);
+      const sidecar = await sidecarOf(join(folder, frame.file), sharing.get(shot(frame.file))! > 1);
       const text = sidecarFor(frame, sidecar.text);
       if (text === null)
         throw new PaintstopError(
@@ -237,11 +235,6 @@ async function writeSidecars(folder: string, night: Night, dryRun: boolean, worl
       const merged = sidecar.text === null ? '' : ' (merged)';
       world.note(`${dryRun ? 'would write' : 'wrote'} ${printable(sidecar.path)}${merged}: rating ${String(rating)}`);
     });
-}
-
-/** Without its ending, as file systems that do not know capitals have it. */
-function stemOf(file: string): string {
-  return file.slice(0, file.length - extname(file).length).toLowerCase();
 }
 
 async function orSayWhy(world: World, work: () => Promise<void>): Promise<void> {

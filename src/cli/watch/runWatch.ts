@@ -28,7 +28,8 @@ import { Outlooks } from './outlooks.js';
 import { lineFace } from './lineFace.js';
 import { screenFace } from './screenFace.js';
 import { Vigil } from './vigil.js';
-import { isFrameRecord, isWatchLine, type WatchLine } from './watchLine.js';
+import { isFrameRecord } from '../../machine/recordCache.js';
+import { isWatchLine, type WatchLine } from './watchLine.js';
 import type { World } from '../world.js';
 
 export interface WatchOptions extends ReadingOptions, PlaceOptions {

@@ -1,6 +1,5 @@
 import type { Happening } from '../../lamps/evening.js';
 import type { JournalLine } from '../../machine/journal.js';
-import type { FrameRecord } from '../../model/night.js';
 import type { Light } from '../../model/reading.js';
 import { tryOf, type FrameAnswer, type Try } from '../../pipeline/answerFrame.js';
 import type { TryShown } from '../../present/watch/watchScreen.js';
@@ -29,12 +28,6 @@ export function isWatchLine(value: unknown): value is WatchLine {
   if (happening.kind === 'undo') return true;
   if (happening.kind === 'note') return 'settings' in happening && Array.isArray(happening.settings);
   return happening.kind === 'answer' && line.kept !== undefined;
-}
-
-/** What `keepLast` of the journal holds. */
-export function isFrameRecord(value: unknown): value is FrameRecord {
-  const record = value as Partial<FrameRecord> | null | undefined;
-  return record?.reading?.schema === 'paintstop.frame/1' && Array.isArray(record.glance?.light);
 }
 
 export function keptOf({ reading, newSetup }: FrameAnswer, lamps: readonly Light[], mark: string): KeptTry {

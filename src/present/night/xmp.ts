@@ -24,9 +24,7 @@ export function sidecarFor(frame: NightFrame, existing: string | null): string |
   const root = document?.getElementsByTagNameNS(NS.rdf, 'RDF')[0];
   if (!document || !root) return null;
   // A description inside another one is of something else: what the frame was made from, a person.
-  const all = (Array.from(root.childNodes) as Element[]).filter(
-    (node) => node.namespaceURI === NS.rdf && node.localName === 'Description',
-  );
+  const all = childrenOf(root, NS.rdf, 'Description');
   const main = all[0];
   if (main === undefined) return null;
   setRating(all, main, frame.grade.rating);
@@ -57,9 +55,7 @@ function setRating(descriptions: readonly Element[], main: Element, rating: numb
   for (const description of descriptions) {
     const attribute = description.getAttributeNodeNS(NS.xmp, 'Rating');
     if (attribute) attribute.value = String(rating);
-    const elements = (Array.from(description.childNodes) as Element[]).filter(
-      (node) => node.namespaceURI === NS.xmp && node.localName === 'Rating',
-    );
+    const elements = childrenOf(description, NS.xmp, 'Rating');
     for (const element of elements) element.textContent = String(rating);
     found ||= attribute !== null || elements.length > 0;
   }
@@ -88,9 +84,7 @@ function setLine(document: Document, descriptions: readonly Element[], main: Ele
     property.appendChild(alternatives);
     if (text.trim() !== '') alternatives.appendChild(item(document, text.trim()));
   }
-  const items = (Array.from(alternatives.childNodes) as Element[]).filter(
-    (node) => node.namespaceURI === NS.rdf && node.localName === 'li',
-  );
+  const items = childrenOf(alternatives, NS.rdf, 'li');
   const standing = items.find((own) => own.getAttributeNS(NS.xml, 'lang') === 'x-default');
   if (standing === undefined) {
     const fresh = item(document, line);
@@ -109,10 +103,12 @@ function item(document: Document, text: string): Element {
 }
 
 function childOf(parent: Element, namespace: string, name: string): Element | null {
-  return (
-    (Array.from(parent.childNodes) as Element[]).find(
-      (node) => node.namespaceURI === namespace && node.localName === name,
-    ) ?? null
+  return childrenOf(parent, namespace, name)[0] ?? null;
+}
+
+function childrenOf(parent: Element, namespace: string, name: string): Element[] {
+  return (Array.from(parent.childNodes) as Element[]).filter(
+    (node) => node.namespaceURI === namespace && node.localName === name,
   );
 }
 
