@@ -3,6 +3,7 @@ import { quickLog2 } from '../math/quickLog2.js';
 import { quantile } from '../math/statistics.js';
 import { REGION, type Grid, type LandLight } from '../model/regions.js';
 import { BLACK_STOPS, colourTrust, mixedWarmth, redPart, shareOf, warmthOfLight } from '../physics/twoLights.js';
+import { unlitLand, type CalmLand } from './unlitLand.js';
 import { mirroringWater } from './water.js';
 
 /** Without anything better, ambient light on land is this far under the sky (reflectance near 0.16 under an open sky). */
@@ -37,7 +38,11 @@ export function splitPaint(grid: Grid, mask: Uint8Array): LandLight | null {
   const skyLevel = sky === null ? null : Math.log2(sky.luminance);
   const coloured = top !== null && skyWarmth !== null && top - GREYER * skyWarmth > COLOUR_APART;
   const ambientLight = ambientOf(dimLevel, dim, coloured ? { lamp: top, sky: skyWarmth } : null, skyLevel);
-  const { ambient, ambientWarmth, dimIsAmbient } = ambientLight;
+  const { dimIsAmbient } = ambientLight;
+  const unlit = unlitLand(land, dimLevel, skyLevel, coloured ? top : null);
+  const ambient = unlit?.level ?? ambientLight.ambient;
+  const ambientWarmth =
+    unlit === null ? ambientLight.ambientWarmth : Math.max(ambientLight.ambientWarmth, unlit.warmth);
   const slack = skyLevel === null ? STARLIT_SLACK : slackOf(ambient - (skyLevel - STARLIT_UNDER_SKY_STOPS));
   const lamp = coloured ? unmixed(top, ambientWarmth, brightLevel - ambient + slack) : 0;
   const halfway = coloured ? mixedWarmth(lamp, ambientWarmth) : 0;
@@ -173,14 +178,6 @@ const MOSTLY_LAMP = 0.75;
 /** Land so much brighter than starlight leaves it is lit by the Moon or by lamps; under the Moon the sky is blue, log2(R/B) under this. */
 const TOO_BRIGHT_FOR_STARS = 1.3;
 const MOONLIT_SKY = -0.7;
-
-interface CalmLand {
-  /** log2 luminance and log2(R/B) of each foreground block, averaged over its neighbours in the foreground. */
-  readonly level: Float32Array;
-  readonly warmth: Float32Array;
-  /** Every few foreground blocks, for statistics. */
-  readonly sample: number[];
-}
 
 function calmLand(grid: Grid, mask: Uint8Array, water: Uint8Array | null): CalmLand {
   const { width, height } = grid;

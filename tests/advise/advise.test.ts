@@ -53,6 +53,22 @@ describe('advice', () => {
     expect(shutters({}, 20)).toContain(null);
   });
 
+  it('burns no great part of uneven paint for the sake of its middle', () => {
+    // The brightest third reaches clipping two stops before the middle of the paint is where the balance wants it.
+    const uneven = facts({
+      paintedStops: -4.5,
+      headroom: {
+        fractionAbove: [0, ...Array.from({ length: 40 }, (_, n) => Math.min(1, n / 24))],
+        fractionOver: Array.from({ length: 21 }, () => 0),
+        clippedMedianOverStops: 0,
+        hiddenStops: 0,
+        medianStops: -4.5,
+      },
+    });
+    const best = advise(uneven).options[0];
+    expect(best?.predicted.paintedClippedFraction ?? 0).toBeLessThan(0.08);
+  });
+
   it('never forgets the stand lamp that nobody touched', () => {
     const advice = advise(facts({ skyStops: -5, paintedStops: -2.5, lights: [TORCH, BACK] }));
     const back = advice.options[0]!.changes.filter((own) => own.light === 'back').reduce(

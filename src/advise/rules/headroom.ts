@@ -7,6 +7,9 @@ export const CLIPPED_PAINT_ALLOWED = 0.005;
 const AIM = 0.003;
 const OVER = { perDoubling: 0.7, firstBesides: 1 };
 
+/** Beyond this part a frame is burnt for anyone to see: every further doubling costs this much besides. */
+const BURNT = { from: 0.02, perDoubling: 2.3 };
+
 /** Under the aim a little room is liked, so that a forecast somewhat off still holds: what a doubling costs, and from where on. */
 const ROOM = { from: 0.0015, perDoubling: 0.3 };
 
@@ -25,7 +28,8 @@ export const headroom: Rule = {
             return (
               ROOM.perDoubling * (doublings(ROOM.from) - over) +
               OVER.perDoubling * over +
-              OVER.firstBesides * Math.min(1, over)
+              OVER.firstBesides * Math.min(1, over) +
+              BURNT.perDoubling * doublings(BURNT.from)
             );
           },
         },

@@ -101,7 +101,9 @@ export function planChart(plan: Plan): PlanChart | null {
         y: HEIGHT - BOTTOM + 24,
         text: clockOf(at),
       })),
-      ...named.flatMap(([place, text]) => (place === undefined ? [] : [{ x: place.x - 20, y: place.y - 10, text }])),
+      ...named.flatMap(([place, text]) =>
+        place === undefined ? [] : [{ x: Math.max(LEFT + 4, place.x - 20), y: place.y - 10, text }],
+      ),
       {
         x: LEFT,
         y: HEIGHT - 10,
