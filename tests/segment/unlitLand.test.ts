@@ -11,7 +11,7 @@ const HORIZON = 90;
 const AMBIENT = -6.8;
 
 /**
- * Ground of many reflectances (patches of moss, soil and stone, half an octave of standard deviation or more; brown or green), the left half
+ * Ground of many reflectances (patches of moss, soil and stone, half a stop of standard deviation or more; brown or green), the left half
  * lit by a lamp of `warmth` = log2(R/B) to `litStops`, the right half by the sky alone. Invented.
  */
 function patchyGround(spreadStops: number, litStops: number, warmth: number): { grid: Grid; mask: Uint8Array } {
