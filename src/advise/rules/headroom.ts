@@ -8,10 +8,10 @@ const AIM = 0.003;
 const OVER = { perDoubling: 0.7, firstBesides: 1 };
 
 /** Beyond this part a frame is burnt for anyone to see: every further doubling costs this much besides. */
-const BURNT = { from: 0.02, perDoubling: 3.3 };
+const BURNT = { from: 0.06, perDoubling: 4.5 };
 
 /** Under the aim a little room is liked, so that a forecast somewhat off still holds: what a doubling costs, and from where on. */
-const ROOM = { from: 0.0015, perDoubling: 0.3 };
+const ROOM = { from: 0.06, perDoubling: 4.5 };
 
 /** No more than a trace of the paint clipped. */
 export const headroom: Rule = {
