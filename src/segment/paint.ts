@@ -14,6 +14,7 @@ const MOONLIGHT_OVER_SKY_STOPS = 1.6;
 
 /** Lamp and sky must differ by this much in log2(R/B) before colour can tell their light apart. */
 const COLOUR_APART = 0.5;
+const LEAST_APART = 0.15;
 
 /**
  * Splits foreground into painted (lamp light is the greater part) and unlit, on light averaged over a few blocks of land.
@@ -36,10 +37,12 @@ export function splitPaint(grid: Grid, mask: Uint8Array): LandLight | null {
   const dim = warmthOf(land, (level) => level <= dimLevel + 0.3);
   const skyWarmth = sky === null ? null : Math.log2(sky.red / sky.blue);
   const skyLevel = sky === null ? null : Math.log2(sky.luminance);
-  const coloured = top !== null && skyWarmth !== null && top - GREYER * skyWarmth > COLOUR_APART;
-  const ambientLight = ambientOf(dimLevel, dim, coloured ? { lamp: top, sky: skyWarmth } : null, skyLevel);
+  const tinted = top !== null && skyWarmth !== null && top - GREYER * skyWarmth > COLOUR_APART;
+  const ambientLight = ambientOf(dimLevel, dim, tinted ? { lamp: top, sky: skyWarmth } : null, skyLevel);
   const { dimIsAmbient } = ambientLight;
-  const unlit = unlitLand(land, dimLevel, skyLevel, coloured ? top : null);
+  const unlit = unlitLand(land, dimLevel, skyLevel, tinted ? top : null);
+  // Ground as warm as the lamp hides its light's colour.
+  const coloured = tinted && (unlit === null || top - unlit.warmth > LEAST_APART);
   const ambient = unlit?.level ?? ambientLight.ambient;
   const ambientWarmth =
     unlit === null ? ambientLight.ambientWarmth : Math.max(ambientLight.ambientWarmth, unlit.warmth);

@@ -7,11 +7,11 @@ export const CLIPPED_PAINT_ALLOWED = 0.005;
 const AIM = 0.003;
 const OVER = { perDoubling: 0.7, firstBesides: 1 };
 
-/** Beyond this part a frame is burnt for anyone to see: every further doubling costs this much besides. */
-const BURNT = { from: 0.06, perDoubling: 4.5 };
+/** Beyond this part a frame is burnt for anyone to see, and costs so much more for each hundredth of the paint. */
+const BURNT = { from: 0.06, perHundredth: 0.4 };
 
 /** Under the aim a little room is liked, so that a forecast somewhat off still holds: what a doubling costs, and from where on. */
-const ROOM = { from: 0.06, perDoubling: 4.5 };
+const ROOM = { from: 0.0015, perDoubling: 0.3 };
 
 /** No more than a trace of the paint clipped. */
 export const headroom: Rule = {
@@ -29,7 +29,7 @@ export const headroom: Rule = {
               ROOM.perDoubling * (doublings(ROOM.from) - over) +
               OVER.perDoubling * over +
               OVER.firstBesides * Math.min(1, over) +
-              BURNT.perDoubling * doublings(BURNT.from)
+              BURNT.perHundredth * 100 * Math.max(0, (clippedFraction ?? 0) - BURNT.from)
             );
           },
         },
