@@ -14,7 +14,8 @@ const MOONLIGHT_OVER_SKY_STOPS = 1.6;
 
 /** Lamp and sky must differ by this much in log2(R/B) before colour can tell their light apart. */
 const COLOUR_APART = 0.5;
-const LEAST_APART = 0.15;
+/** And lamp-lit land from unlit land by this much: ground as warm as the lamp hides its light's colour. */
+const GROUND_APART = 0.15;
 
 /**
  * Splits foreground into painted (lamp light is the greater part) and unlit, on light averaged over a few blocks of land.
@@ -37,15 +38,11 @@ export function splitPaint(grid: Grid, mask: Uint8Array): LandLight | null {
   const dim = warmthOf(land, (level) => level <= dimLevel + 0.3);
   const skyWarmth = sky === null ? null : Math.log2(sky.red / sky.blue);
   const skyLevel = sky === null ? null : Math.log2(sky.luminance);
-  const tinted = top !== null && skyWarmth !== null && top - GREYER * skyWarmth > COLOUR_APART;
-  const ambientLight = ambientOf(dimLevel, dim, tinted ? { lamp: top, sky: skyWarmth } : null, skyLevel);
-  const { dimIsAmbient } = ambientLight;
-  const unlit = unlitLand(land, dimLevel, skyLevel, tinted ? top : null);
-  // Ground as warm as the lamp hides its light's colour.
-  const coloured = tinted && (unlit === null || top - unlit.warmth > LEAST_APART);
-  const ambient = unlit?.level ?? ambientLight.ambient;
-  const ambientWarmth =
-    unlit === null ? ambientLight.ambientWarmth : Math.max(ambientLight.ambientWarmth, unlit.warmth);
+  const warmer = top !== null && skyWarmth !== null && top - GREYER * skyWarmth > COLOUR_APART;
+  const unlit = unlitLand(land, dimLevel, skyLevel, warmer ? top : null);
+  const coloured = warmer && (unlit === null || top - unlit.warmth > GROUND_APART);
+  const dimmest = ambientOf(dimLevel, dim, warmer ? { lamp: top, sky: skyWarmth } : null, skyLevel);
+  const { ambient, ambientWarmth, dimIsAmbient } = unlit === null ? dimmest : withUnlit(dimmest, unlit);
   const slack = skyLevel === null ? STARLIT_SLACK : slackOf(ambient - (skyLevel - STARLIT_UNDER_SKY_STOPS));
   const lamp = coloured ? unmixed(top, ambientWarmth, brightLevel - ambient + slack) : 0;
   const halfway = coloured ? mixedWarmth(lamp, ambientWarmth) : 0;
@@ -174,6 +171,11 @@ function ambientOf(
   if (skyLevel !== null && (lampShare > MOSTLY_LAMP || noMoon))
     return { ambient: Math.min(dimLevel, skyLevel - AMBIENT_UNDER_SKY_STOPS), ambientWarmth: own, dimIsAmbient: false };
   return { ambient: dimLevel + Math.log2(1 - Math.min(MOSTLY_LAMP, lampShare)), ambientWarmth, dimIsAmbient: true };
+}
+
+/** Where unlit land shows itself, it tells the ambient light better than the dimmest land does. */
+function withUnlit(dimmest: AmbientLight, { level, warmth }: { level: number; warmth: number }): AmbientLight {
+  return { ...dimmest, ambient: level, ambientWarmth: Math.max(dimmest.ambientWarmth, warmth) };
 }
 
 const MOSTLY_LAMP = 0.75;

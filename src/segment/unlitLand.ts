@@ -1,4 +1,4 @@
-import { quantile } from '../math/statistics.js';
+import { median } from '../math/statistics.js';
 
 /** Light of the foreground's blocks, each averaged over its neighbours in the foreground. */
 export interface CalmLand {
@@ -21,6 +21,7 @@ const LEAST_BLOCKS = 20;
 const TURNS = 0.12;
 const LEAST_WAY = 1.2;
 
+/** Steps up at most: they shorten towards the middle of a cluster. */
 const ROUNDS = 30;
 
 /**
@@ -36,40 +37,48 @@ export function unlitLand(
 ): { readonly level: number; readonly warmth: number } | null {
   const highest = (skyLevel ?? -Infinity) - UNDER_SKY_STOPS;
   if (from > highest) return null;
-  const under = (limit: number): number[] => sample.filter((i) => level[i]! < limit);
-  const middleOf = (plane: Float32Array, blocks: readonly number[]): number =>
-    quantile(
-      blocks.map((i) => plane[i]!),
-      0.5,
-    );
+  const order = [...sample].sort((a, b) => level[a]! - level[b]!);
+  const levels = Float32Array.from(order, (i) => level[i]!);
+  const warmths = Float32Array.from(order, (i) => warmth[i]!);
+  const under = (limit: number): number => firstFrom(levels, limit);
   const turns = (at: number): boolean => {
-    const about = under(at + 0.8);
-    const low = about.filter((i) => level[i]! < at - 0.1);
-    const high = about.filter((i) => level[i]! > at + 0.2);
-    if (low.length < LEAST_BLOCKS || high.length < LEAST_BLOCKS) return true;
+    const [low, from, to] = [under(at - 0.1), under(at + 0.2), under(at + 0.8)];
+    if (low < LEAST_BLOCKS || to - from < LEAST_BLOCKS) return true;
     if (lamp === null) return false;
-    const [cool, warm] = [middleOf(warmth, low), middleOf(warmth, high)];
+    const [cool, warm] = [median(warmths.subarray(0, low)), median(warmths.subarray(from, to))];
     // Land warmer than lamp light makes it is so by itself.
     return warm - cool > TURNS * Math.max(LEAST_WAY, lamp - cool) && warm < lamp;
   };
   const isCluster = (at: number, amidst: boolean): boolean => {
-    const near = under(at + 0.6).length - (amidst ? under(at - 0.8).length : 0);
-    const above = under(at + 2).length - under(at + 0.8).length;
-    return near >= LEAST_PART * sample.length && near >= (amidst ? CLUSTER.amidst : CLUSTER.darkest) * above;
+    const near = under(at + 0.6) - (amidst ? under(at - 0.8) : 0);
+    const above = under(at + 2) - under(at + 0.8);
+    return near >= LEAST_PART * levels.length && near >= (amidst ? CLUSTER.amidst : CLUSTER.darkest) * above;
   };
   let at = from;
   // Up to the middle of all that is as dark or darker; where that is no cluster, on from there to where levels lie densest.
   let amidst = false;
   for (let n = 0; n < ROUNDS; n++) {
-    const lowest = amidst ? at - 1 : -Infinity;
-    const about = under(at + 1).filter((i) => level[i]! > lowest);
-    const next = Math.min(highest, middleOf(level, about));
+    const about = levels.subarray(amidst ? under(at - 1) : 0, under(at + 1));
+    const next = Math.min(highest, median(about));
     if (next > at + 0.02) {
       at = next;
       if (turns(at)) return null;
-    } else if (at > from && isCluster(at, amidst)) return { level: at, warmth: middleOf(warmth, under(at + 0.7)) };
+    } else if (at > from && isCluster(at, amidst))
+      return { level: at, warmth: median(warmths.subarray(0, under(at + 0.7))) };
     else if (amidst) return null;
     else amidst = true;
   }
   return null;
+}
+
+/** The first place of an ascending list that holds `limit` or more, by halving. */
+function firstFrom(ascending: Float32Array, limit: number): number {
+  let low = 0;
+  let high = ascending.length;
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if (ascending[middle]! < limit) low = middle + 1;
+    else high = middle;
+  }
+  return low;
 }

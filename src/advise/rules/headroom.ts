@@ -22,14 +22,14 @@ export const headroom: Rule = {
       : {
           says: 'paint not clipped',
           cost: ({ clippedFraction }) => {
-            const doublings = (from: number): number =>
-              Math.max(0, Math.log2(Math.max(1e-9, clippedFraction ?? 0) / from));
+            const clipped = clippedFraction ?? 0;
+            const doublings = (from: number): number => Math.max(0, Math.log2(Math.max(1e-9, clipped) / from));
             const over = doublings(AIM);
             return (
               ROOM.perDoubling * (doublings(ROOM.from) - over) +
               OVER.perDoubling * over +
               OVER.firstBesides * Math.min(1, over) +
-              BURNT.perHundredth * 100 * Math.max(0, (clippedFraction ?? 0) - BURNT.from)
+              BURNT.perHundredth * 100 * Math.max(0, clipped - BURNT.from)
             );
           },
         },
