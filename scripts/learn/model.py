@@ -1,9 +1,11 @@
-"""The network that tells sky from land: an encoder and a decoder with skips, of separable convolutions.
+"""The network that tells sky from land and painted land from unlit: an encoder and a decoder with skips, of separable convolutions.
 
-Input: N x 7 x H x W (src/segment/learned/look.ts), H and W multiples of 32. Output: N x 2 x H/2 x W/2, log odds of sky and of source.
+Input: N x 7 x H x W (src/segment/learned/look.ts), H and W multiples of 32. Output: N x 3 x H/2 x W/2, log odds of sky, of source, and of land
+being painted.
 """
 
 import json
+import os
 import struct
 
 import numpy as np
@@ -12,6 +14,7 @@ import torch.nn.functional as F
 from torch import nn
 
 CHANNELS = 7
+ANSWERS = 3
 
 
 class Full(nn.Module):
@@ -71,7 +74,7 @@ class SkyNet(nn.Module):
                 "out2": Full(a, 16),
             }
         )
-        self.head = nn.Conv2d(16, 2, 1)
+        self.head = nn.Conv2d(16, ANSWERS, 1)
 
     def forward(self, x):
         return run(lambda name, t: self.blocks[name](t), self.head, x)
@@ -112,12 +115,67 @@ def write_weights(model, path, origin):
     header = {"layers": [{"name": n, "shape": list(k.shape)} for n, k, _ in layers], **origin}
     text = json.dumps(header).encode()
     text += b" " * (-(len(text) + 4) % 4)
-    with open(path, "wb") as out:
+    with open(path + ".part", "wb") as out:
         out.write(struct.pack("<I", len(text)) + text)
         for _, kernel, bias in layers:
             out.write(kernel.astype("<f2").tobytes())
             if bias is not None:
                 out.write(bias.astype("<f2").tobytes())
+    os.replace(path + ".part", path)
+
+
+def read_weights(path):
+    """{name: (kernel as out x in x height x width, bias or None)} of a file of write_weights."""
+    raw = open(path, "rb").read()
+    start = 4 + struct.unpack("<I", raw[:4])[0]
+    values = np.frombuffer(raw[start:], dtype="<f2").astype("f4")
+    at = 0
+    out = {}
+    for layer in json.loads(raw[4:start])["layers"]:
+        high, wide, before, after = layer["shape"]
+        count = high * wide * before * after
+        kernel = torch.tensor(values[at : at + count].reshape(high, wide, before, after)).permute(3, 2, 0, 1).contiguous()
+        at += count
+        bias = None
+        if not layer["name"].endswith(".each"):
+            bias = torch.tensor(values[at : at + after])
+            at += after
+        out[layer["name"]] = (kernel, bias)
+    return out
+
+
+def resume(model, path, looks):
+    """Gives the model the weights of a file; the normalisation takes the statistics of `looks`, so that the answers stay as they were."""
+    weights = read_weights(path)
+    hooks = []
+
+    def keep(norm, bias):
+        def hook(_, inputs, __):
+            x = inputs[0].float()
+            mean = x.mean((0, 2, 3))
+            spread = x.var((0, 2, 3), unbiased=False)
+            norm.running_mean.copy_(mean)
+            norm.running_var.copy_(spread)
+            norm.weight.data.copy_(torch.sqrt(spread + norm.eps))
+            norm.bias.data.copy_(mean + bias)
+            return inputs[0] + bias[None, :, None, None]
+
+        return hook
+
+    for name, block in model.blocks.items():
+        kernel, bias = weights[name]
+        block.conv.weight.data.copy_(kernel)
+        if isinstance(block, Separable):
+            block.each.weight.data.copy_(weights[name + ".each"][0])
+        hooks.append(block.norm.register_forward_hook(keep(block.norm, bias.to(looks.device))))
+    kernel, bias = weights["head"]
+    model.head.weight.data[: len(kernel)].copy_(kernel)
+    model.head.bias.data[: len(kernel)].copy_(bias)
+    with torch.no_grad():
+        model.eval()(looks)
+        for hook in hooks:
+            hook.remove()
+    model.train()
 
 
 def reference(model, path):

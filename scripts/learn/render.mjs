@@ -1,9 +1,10 @@
 // Renders scenes and writes what the network sees of them, with the truth, for scripts/learn/train.py.
 // node scripts/learn/render.mjs OUT wider|kinds FIRST COUNT JOBS     (seeds FIRST to FIRST + COUNT - 1)
 // node scripts/learn/render.mjs OUT photos FOLDER                    (NAME.jpg with NAME.sky.png, white = sky)
-// One file a frame: int32 width, height; int16 look x 8192 (interleaved); uint8 share of sky, uint8 share of source, of each cell.
+// node scripts/learn/render.mjs OUT made FOLDER SECONDS JOBS         (frames of another renderer, taken as they come: see README.md)
+// One file a frame: int32 width, height; int16 look x 8192 (interleaved); uint8 shares of sky, of source and of painted land, of each cell.
 import { spawn } from 'node:child_process';
-import { mkdirSync, readdirSync, readFileSync, existsSync, writeFileSync, renameSync } from 'node:fs';
+import { mkdirSync, readdirSync, readFileSync, existsSync, rmSync, writeFileSync, renameSync } from 'node:fs';
 import { basename, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import sharp from 'sharp';
@@ -17,16 +18,17 @@ import { lookOf } from '../../dist/segment/learned/look.js';
 
 const [out, what, first, count, jobs, offset] = process.argv.slice(2);
 mkdirSync(out, { recursive: true });
+const SHOTS = 3;
 
 if (what === 'photos') for (const name of photos(first)) await photo(first, name);
+else if (what === 'made' && offset !== undefined) await makeAll(first, Number(count), Number(jobs), Number(offset));
 else if (offset === undefined) await share();
 else
   for (let n = Number(offset); n < Number(count); n += Number(jobs)) {
     const seed = Number(first) + n;
-    const file = join(out, `${what}-${String(seed)}.bin`);
-    if (existsSync(file)) continue;
+    if (existsSync(join(out, nameOf(seed, SHOTS - 1)))) continue;
     try {
-      await render(seed, file);
+      await render(seed);
     } catch (error) {
       console.error(`seed ${String(seed)}: ${error.message}`);
     }
@@ -49,11 +51,34 @@ async function share() {
   );
 }
 
-/** Shoots a scene and puts its file through what happens to pictures: curves, denoising, saturation, smaller sizes, JPEG. */
-async function render(seed, file) {
+/** Shoots a scene with several settings and lamps, the first its own, and writes each. */
+async function render(seed) {
   const random = seededRandom(seed * 977 + 5);
   const spec = what === 'wider' ? widerScene(seed) : randomScene(seed, { widthPx: 1296, heightPx: 864 });
-  const shot = openScene(spec).shoot(spec.settings, spec.lamps, 1);
+  const scene = openScene(spec);
+  for (let n = 0; n < SHOTS; n++) {
+    const iso = n === 0 ? spec.settings.iso : spec.settings.iso * 2 ** random.between(-3, 2);
+    const power = n === 0 ? 0 : random.between(-5, 1.5);
+    const lamps = spec.lamps.map((lamp) => ({
+      ...lamp,
+      power: lamp.power * 2 ** (power + (n === 0 ? 0 : random.between(-1, 1))),
+    }));
+    const shot = scene.shoot({ ...spec.settings, iso }, n > 0 && random.next() < 0.1 ? [] : lamps, n + 1);
+    const share = (value) =>
+      plane(Buffer.from(shot.truth.mask.map((own) => (own === value ? 255 : 0))), spec.widthPx, spec.heightPx);
+    const seen = await pictureOf(shot, random);
+    await write(join(out, nameOf(seed, n)), seen, share(0), share(255), share(170));
+  }
+}
+
+/** The last digit is the shot's. */
+function nameOf(seed, shot) {
+  return `${what}-${String(seed)}${String(shot)}.bin`;
+}
+
+/** A shot's file, after what happens to pictures: curves, denoising, saturation, smaller sizes, JPEG. */
+async function pictureOf(shot, random) {
+  const { spec } = shot;
   const curve = { gainStops: random.between(0, 1.2), contrast: random.between(0, 0.9) };
   const plain = random.next() < 0.35;
   const bytes = await encodeShot(shot, plain ? 'jpeg' : 'camera', curve);
@@ -66,10 +91,36 @@ async function render(seed, file) {
     const size = Math.round(Math.max(spec.widthPx, spec.heightPx) * random.between(0.5, 0.95));
     picture = picture.resize({ width: size, height: size, fit: 'inside' });
   }
-  const seen = await picture.jpeg({ quality: Math.round(random.between(55, 97)) }).toBuffer();
-  const sky = Buffer.from(shot.truth.mask.map((value) => (value === 0 ? 255 : 0)));
-  const source = Buffer.from(shot.truth.mask.map((value) => (value === 255 ? 255 : 0)));
-  await write(file, seen, plane(sky, spec.widthPx, spec.heightPx), plane(source, spec.widthPx, spec.heightPx));
+  return picture.jpeg({ quality: Math.round(random.between(55, 97)) }).toBuffer();
+}
+
+/** Frames that another program writes into `folder` meanwhile: NAME.rgb16 (linear), NAME.sky, NAME.src, NAME.pnt (0 or 255), NAME.json. */
+async function makeAll(folder, seconds, jobs, offset) {
+  const end = Date.now() + seconds * 1000;
+  while (Date.now() < end) {
+    const names = readdirSync(folder)
+      .filter((name) => name.endsWith('.rgb16'))
+      .map((name) => name.slice(0, -6))
+      .filter((name) => Number(/\d+$/.exec(name)[0]) % jobs === offset);
+    for (const name of names) await made(folder, name);
+    if (names.length === 0) await new Promise((done) => setTimeout(done, 1000));
+  }
+}
+
+async function made(folder, name) {
+  const of = (ending) => readFileSync(join(folder, name + ending));
+  const { w: widthPx, h: heightPx, iso, shutter: shutterSeconds, N: aperture } = JSON.parse(of('.json').toString());
+  const raw = of('.rgb16');
+  const light = Float32Array.from(
+    new Uint16Array(raw.buffer, raw.byteOffset, raw.length / 2),
+    (value) => value / 65535,
+  );
+  const spec = { widthPx, heightPx, focalMm: 14, pixelPitchUm: 6 };
+  const shot = { spec, settings: { iso, shutterSeconds, aperture }, light };
+  const seen = await pictureOf(shot, seededRandom(Number(/\d+$/.exec(name)[0]) * 977 + 5));
+  const share = (ending) => plane(of(ending), widthPx, heightPx);
+  await write(join(out, `${name}.bin`), seen, share('.sky'), share('.src'), share('.pnt'));
+  for (const ending of ['.rgb16', '.sky', '.src', '.pnt', '.json']) rmSync(join(folder, name + ending));
 }
 
 function photos(folder) {
@@ -84,14 +135,14 @@ function maskOf(name) {
 
 async function photo(folder, name) {
   const mask = sharp(join(folder, maskOf(name))).greyscale();
-  await write(join(out, `photo-${basename(name, '.jpg')}.bin`), readFileSync(join(folder, name)), mask, null);
+  await write(join(out, `photo-${basename(name, '.jpg')}.bin`), readFileSync(join(folder, name)), mask, null, null);
 }
 
 function plane(values, width, height) {
   return sharp(values, { raw: { width, height, channels: 1 } });
 }
 
-async function write(file, bytes, sky, source) {
+async function write(file, bytes, sky, source, painted) {
   const opened = await openFrame(bytes, basename(file), {}, {});
   const look = lookOf(await opened.grid);
   await opened.frame;
@@ -106,6 +157,7 @@ async function write(file, bytes, sky, source) {
     Buffer.from(whole.buffer),
     await shareOf(sky),
     await shareOf(source),
+    await shareOf(painted),
   ];
   writeFileSync(`${file}.part`, Buffer.concat(parts));
   renameSync(`${file}.part`, file);

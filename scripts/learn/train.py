@@ -1,45 +1,56 @@
 """Trains the network on what scripts/learn/render.mjs wrote, and prints what each part of the training brings.
 
-python3 scripts/learn/train.py DATA OUT SECONDS [run ...]
+python3 scripts/learn/train.py DATA OUT SECONDS [run ...] [--from WEIGHTS]
 
 Runs: six (the six kinds of scene alone), wider (all scenes), all (scenes and photographs), without-NAME (all but the photographs
-whose name begins with NAME). Each run has an equal share of SECONDS. Photographs are told from scenes by their file's name.
+whose name begins with NAME). Each run has an equal share of SECONDS. Photographs are told from scenes by their file's name; of them it is not known which
+land is painted. --from begins with the weights of an earlier network.
 """
 
+import copy
 import glob
 import json
 import os
 import sys
 import time
+from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 import torch
 import torch.nn.functional as F
 
-from model import CHANNELS, SkyNet, reference, write_weights
+from model import CHANNELS, SkyNet, reference, resume, write_weights
 
 SIDE = 384
 CANVASES = [(256, 384), (384, 256), (320, 320), (288, 384)]
 BATCH = 40
 SEED = 20261126
+KEPT_EVERY_S = 60
 
 
 def load(folder):
     files = sorted(glob.glob(os.path.join(folder, "*.bin")))
     names = [os.path.basename(f)[:-4] for f in files]
     looks = torch.zeros((len(files), CHANNELS, SIDE, SIDE), dtype=torch.int16)
-    truth = torch.zeros((len(files), 2, SIDE, SIDE), dtype=torch.uint8)
+    truth = torch.zeros((len(files), 4, SIDE, SIDE), dtype=torch.uint8)
     sizes = torch.zeros((len(files), 2), dtype=torch.float32)
-    for n, file in enumerate(files):
-        raw = np.fromfile(file, dtype=np.uint8)
+
+    def read(n):
+        raw = np.fromfile(files[n], dtype=np.uint8)
         w, h = np.frombuffer(raw[:8].tobytes(), dtype="<i4")
         cells = w * h
         look = np.frombuffer(raw[8 : 8 + cells * CHANNELS * 2].tobytes(), dtype="<i2").reshape(h, w, CHANNELS)
         rest = raw[8 + cells * CHANNELS * 2 :]
         looks[n, :, :h, :w] = torch.from_numpy(look.transpose(2, 0, 1).copy())
         truth[n, 0, :h, :w] = torch.from_numpy(rest[:cells].reshape(h, w).copy())
-        truth[n, 1, :h, :w] = torch.from_numpy(rest[cells:].reshape(h, w).copy())
+        truth[n, 1, :h, :w] = torch.from_numpy(rest[cells : 2 * cells].reshape(h, w).copy())
+        truth[n, 2, :h, :w] = torch.from_numpy(rest[2 * cells :].reshape(h, w).copy())
+        # Where paint and sources are known.
+        truth[n, 3, :h, :w] = 0 if names[n].startswith("photo-") else 255
         sizes[n] = torch.tensor([w, h])
+
+    with ThreadPoolExecutor() as pool:
+        list(pool.map(read, range(len(files))))
     return names, looks, truth, sizes
 
 
@@ -129,12 +140,26 @@ def loss_of(logits, truth):
     both = (p * s).sum((1, 2))
     union = (p + s - p * s).sum((1, 2))
     overlap = 1 - ((both + 20) / (union + 20)).mean()
-    near = F.binary_cross_entropy_with_logits(logits[:, 1].float(), source, pos_weight=torch.tensor(4.0, device=z.device))
-    return cross + 0.5 * overlap + 0.2 * near
+    # Nobody marked the lamps of the photographs.
+    weight = torch.tensor(4.0, device=z.device)
+    near = (F.binary_cross_entropy_with_logits(logits[:, 1].float(), source, reduction="none", pos_weight=weight) * t[:, 3]).mean()
+    return cross + 0.5 * overlap + 0.2 * near + paint_loss(logits[:, 2].float(), t)
 
 
-def answers(model, views, which):
-    """IoU of the sky of whole frames, at the size of the look."""
+def paint_loss(z, t):
+    land = (1 - t[:, 0] - t[:, 1]).clamp(0, 1)
+    paint = torch.minimum(t[:, 2], land)
+    known = land * t[:, 3]
+    cross = (F.binary_cross_entropy_with_logits(z, paint / land.clamp(min=1e-3), reduction="none") * known).mean()
+    p = torch.sigmoid(z) * known
+    s = paint * t[:, 3]
+    both = (p * paint).sum((1, 2))
+    union = (p + s - p * paint).sum((1, 2))
+    return cross + 0.3 * (1 - ((both + 20) / (union + 20)).mean())
+
+
+def answers(model, views, which, painted=False):
+    """IoU of the sky (or of the painted land) of whole frames, at the size of the look."""
     model.eval()
     out = []
     with torch.no_grad():
@@ -144,10 +169,10 @@ def answers(model, views, which):
             x = F.pad(x, (0, -w % 32, 0, -h % 32), mode="replicate")
             with torch.autocast("cuda", dtype=torch.bfloat16, enabled=x.is_cuda):
                 z = model(x)
-            z = F.interpolate(z.float(), scale_factor=2, mode="bilinear")[0, 0, :h, :w]
-            sky = views.truth[i, 0, :h, :w] > 127
+            z = F.interpolate(z.float(), scale_factor=2, mode="bilinear")[0, :, :h, :w]
+            sky = views.truth[i, 2 if painted else 0, :h, :w] > 127
             keep = views.truth[i, 1, :h, :w] < 127
-            got = z > 0
+            got = (z[0] <= 0) & (z[2] > 0) if painted else z[0] > 0
             both = (got & sky & keep).sum().item()
             either = ((got | sky) & keep).sum().item()
             out.append(both / either if either > 0 else 1.0)
@@ -156,35 +181,48 @@ def answers(model, views, which):
 
 
 def main():
-    folder, out, seconds, *runs = sys.argv[1:]
+    words = sys.argv[1:]
+    begin = words.pop(words.index("--from") + 1) if "--from" in words else None
+    folder, out, seconds, *runs = [word for word in words if word != "--from"]
     device = "cuda" if torch.cuda.is_available() else "cpu"
     torch.manual_seed(SEED)
     names, looks, truth, sizes = load(folder)
     views = Views(looks, truth, sizes, device)
     photo = np.array([name.startswith("photo-") for name in names])
     six = np.array([name.startswith("kinds-") for name in names])
-    held = np.array([not p and int(name.split("-")[-1]) % 20 == 0 for name, p in zip(names, photo)])
+    # The last digit is the shot's: a scene is shot several times.
+    seeds = np.array([0 if p else int(name.split("-")[-1]) // 10 for name, p in zip(names, photo)])
+    held = ~photo & (seeds % 20 == 0)
     print(f"{(~photo & ~held).sum()} scenes to learn from, {held.sum()} held back, {photo.sum()} photographs", flush=True)
     results = {}
     for run in runs:
         scenes = np.flatnonzero(~photo & ~held & (six if run == "six" else True))
         left_out = run.split("-", 1)[1] if run.startswith("without-") else None
         own = [i for i in np.flatnonzero(photo) if run == "all" or (left_out and not names[i].startswith(f"photo-{left_out}"))]
-        results[run] = train(run, views, scenes, np.array(own), float(seconds) / len(runs), device, out)
-        report(run, results[run], names, views, held, six, photo)
+        results[run] = train(run, views, scenes, np.array(own), float(seconds) / len(runs), device, out, begin)
+        report(run, results[run], names, views, held, photo)
 
 
-def train(run, views, scenes, own, seconds, device, out):
+def train(run, views, scenes, own, seconds, device, out, begin):
     torch.manual_seed(SEED)
     pick = np.random.default_rng(SEED)
     model = SkyNet().to(device).to(memory_format=torch.channels_last)
+    if begin is not None:
+        resume(model, begin, views.draw(torch.from_numpy(pick.choice(scenes, BATCH)).to(device), CANVASES[0])[0])
     smooth = torch.optim.swa_utils.AveragedModel(model, multi_avg_fn=torch.optim.swa_utils.get_ema_multi_avg_fn(0.998), use_buffers=True)
     tuner = torch.optim.AdamW(model.parameters(), lr=1e-3, weight_decay=1e-4)
-    started = time.time()
+    started = kept = time.time()
     step = 0
+
+    def keep(best):
+        origin = {"run": run, "steps": step, "frames": len(scenes), "photographs": len(own)}
+        best = copy.deepcopy(best).cpu()
+        reference(best, os.path.join(out, f"{run}.reference.json"))
+        write_weights(best, os.path.join(out, f"{run}.bin"), origin)
+
     total = 0.0
     while (part := (time.time() - started) / seconds) < 1:
-        rate = 3e-3 * min(1, (step + 1) / 300) * (0.5 + 0.5 * np.cos(np.pi * min(1, part))) + 1e-5
+        rate = (3e-3 if begin is None else 1.5e-3) * min(1, (step + 1) / 300) * (0.5 + 0.5 * np.cos(np.pi * min(1, part))) + 1e-5
         for group in tuner.param_groups:
             group["lr"] = rate
         which = pick.choice(scenes, BATCH)
@@ -203,17 +241,21 @@ def train(run, views, scenes, own, seconds, device, out):
         step += 1
         if step % 500 == 0:
             print(f"{run} step {step} loss {loss.item():.4f} at {time.time() - started:.0f} s", flush=True)
-    best = smooth.module
-    write_weights(best, os.path.join(out, f"{run}.bin"), {"run": run, "steps": step, "scenes": len(scenes), "photographs": len(own)})
-    reference(best.cpu(), os.path.join(out, f"{run}.reference.json"))
-    return best.to(device)
+        if time.time() - kept > KEPT_EVERY_S:
+            kept = time.time()
+            keep(smooth.module)
+    keep(smooth.module)
+    return smooth.module
 
 
-def report(run, model, names, views, held, six, photo):
-    for label, which in [("six kinds", held & six), ("wider", held & ~six & ~photo)]:
-        got = answers(model, views, np.flatnonzero(which))
-        if len(got) > 0:
-            print(f"{run}: {label}: median {np.median(got):.4f} worst tenth {np.quantile(got, 0.1):.4f} least {got.min():.4f}", flush=True)
+def report(run, model, names, views, held, photo):
+    kinds = np.array([name.split("-")[0] for name in names])
+    for label in sorted(set(kinds[held])):
+        for painted in [False, True]:
+            got = answers(model, views, np.flatnonzero(held & (kinds == label)), painted)
+            what = "paint" if painted else "sky"
+            worst = f"worst tenth {np.quantile(got, 0.1):.4f} least {got.min():.4f}"
+            print(f"{run}: {label}: {what}: median {np.median(got):.4f} mean {got.mean():.4f} {worst}", flush=True)
     which = np.flatnonzero(photo)
     for i, value in zip(which, answers(model, views, which)):
         print(f"{run}: {names[i]} {value:.4f}", flush=True)

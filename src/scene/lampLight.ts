@@ -17,6 +17,8 @@ export function lampIrradiance(spec: SceneSpec, land: Land, lamp: SceneLamp, dis
   };
   const aim = unit(subjectX - at.x, land.subject.metres - at.y, 0 - at.z);
   const beamPower = lamp.beamDeg > 0 ? Math.log(0.5) / Math.log(Math.cos((lamp.beamDeg * Math.PI) / 180)) : 0;
+  const swept = lamp.kind === 'held' ? (spec.wider?.swept ?? 0) : 0;
+  const blobPx = width / 7;
   const out = new Float32Array(width * height);
   for (let y = 0; y < height; y++) {
     for (let x = 0; x < width; x++) {
@@ -33,8 +35,9 @@ export function lampIrradiance(spec: SceneSpec, land: Land, lamp: SceneLamp, dis
       const relief = fractalNoise(x / 16, y / 11, spec.seed + 71, 3);
       const facing = land.upright[i] === 1 ? dy / d : -dz / d;
       const cosine = Math.max(0.04, Math.min(1, 0.4 + 0.6 * Math.abs(facing) + 0.2 * relief));
-      let beam = 1;
-      if (beamPower > 0) beam = Math.max(0.06, Math.max(0, (dx * aim.x + dy * aim.y + dz * aim.z) / d) ** beamPower);
+      let beam =
+        swept === 0 ? 1 : 2 ** (swept * Math.tanh(3 * fractalNoise(x / blobPx, y / blobPx, spec.seed + 73, 2)));
+      if (beamPower > 0) beam *= Math.max(0.06, Math.max(0, (dx * aim.x + dy * aim.y + dz * aim.z) / d) ** beamPower);
       out[i] =
         (cosine *
           beam *

@@ -2,7 +2,7 @@ import { seededRandom } from '../math/random.js';
 import { fractalNoise } from '../math/texture.js';
 import { localToCamera, unrotate } from '../physics/projection.js';
 import { Coverage } from './canvas.js';
-import type { SceneSpec } from './spec.js';
+import type { SceneSpec, WiderSpec } from './spec.js';
 import { drawFence } from './subjects/fence.js';
 import { drawFigure } from './subjects/figure.js';
 import { drawRuin } from './subjects/ruin.js';
@@ -16,6 +16,8 @@ export interface Land {
   /** Position of the surface in each pixel, x right, y forward, z up; 3 per pixel. */
   readonly position: Float32Array;
   readonly reflectance: Float32Array;
+  /** log2(R/B) of the reflectance; null where land is grey. */
+  readonly warmth: Float32Array | null;
   /** 1 where the surface stands upright (subject, hill face), 0 where it lies flat. */
   readonly upright: Uint8Array;
   /** How far haze before the land lends it the sky's light, 0 to 1. */
@@ -56,6 +58,7 @@ export function buildLand(spec: SceneSpec): Land {
   const cover = new Float32Array(width * height);
   const position = new Float32Array(width * height * 3);
   const reflectance = new Float32Array(width * height);
+  const warmth = spec.wider === undefined ? null : new Float32Array(width * height);
   const upright = new Uint8Array(width * height);
   const veil = farRidges(spec, ground, skylineRow);
   const mirrorRow = new Int32Array(width * height).fill(-1);
@@ -85,6 +88,11 @@ export function buildLand(spec: SceneSpec): Land {
       position[i * 3 + 1] = ray[1] * reach;
       position[i * 3 + 2] = ray[2] * reach;
       reflectance[i] = surface(x, y, reach, spec, thing >= 0.5);
+      if (spec.wider !== undefined && warmth !== null) {
+        const patch = patchAt(x, y, spec.seed, spec.wider, thing >= 0.5);
+        reflectance[i] *= 2 ** patch.stops;
+        warmth[i] = patch.warmth;
+      }
       if (
         spec.kind === 'water' &&
         thing < 0.5 &&
@@ -99,6 +107,7 @@ export function buildLand(spec: SceneSpec): Land {
     cover,
     position,
     reflectance,
+    warmth,
     upright,
     veil,
     mirrorRow,
@@ -166,4 +175,23 @@ function surface(x: number, y: number, metres: number, spec: SceneSpec, isSubjec
   const { relief: strength, markPx, snow } = spec.wider;
   const marks = fractalNoise(x / markPx, y / (markPx * (isSubject ? 1 : 0.7)), spec.seed + 23, 3, 0.6);
   return Math.max(0.01, Math.min(0.9, 0.16 * 2 ** (1.3 * strength * (0.6 * relief + 0.8 * marks)) * snow));
+}
+
+/** Patches with borders that are sharp in places, and smaller ones in them. */
+function patchAt(
+  x: number,
+  y: number,
+  seed: number,
+  { patches }: WiderSpec,
+  isSubject: boolean,
+): { stops: number; warmth: number } {
+  const size = patches.sizePx;
+  const own = seed + (isSubject ? 131 : 31);
+  const wide = Math.tanh(5 * fractalNoise(x / size, (1.6 * y) / size, own, 4, 0.55));
+  const small = Math.tanh(4 * fractalNoise((5 * x) / size, (7 * y) / size, own + 1, 3, 0.6));
+  const other = Math.tanh(4 * fractalNoise((2 * x) / size, (3 * y) / size, own + 2, 3, 0.55));
+  return {
+    stops: patches.stops * (0.7 * wide + 0.5 * small),
+    warmth: patches.warmth * (0.5 * wide + 0.7 * other),
+  };
 }

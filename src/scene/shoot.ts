@@ -98,7 +98,7 @@ function shootLayers(
     const time = lamp.kind === 'held' ? (sensitivity * lamp.seconds) / first.seconds : through;
     const gain = (scale * time * lamp.power) / first.power;
     for (let i = 0; i < map.length; i++)
-      for (let c = 0; c < 3; c++) lampLight[i * 3 + c]! += map[i]! * gain * lamp.colour[c]!;
+      for (let c = 0; c < 3; c++) lampLight[i * 3 + c]! += map[i]! * gain * lamp.colour[c]! * tintOf(land, i, c);
   }
   const mask = new Uint8Array(width * height);
   for (let i = 0; i < mask.length; i++) {
@@ -110,7 +110,12 @@ function shootLayers(
       const ground =
         mirror >= 0
           ? 0.32 * mirrored(sky, land, mirror, i % width, width, c) * through
-          : ambient * through * (land.reflectance[i]! / 0.16) * (spec.skyColour[c]! * 0.5 + 0.5) * cover;
+          : ambient *
+            through *
+            (land.reflectance[i]! / 0.16) *
+            (spec.skyColour[c]! * 0.5 + 0.5) *
+            tintOf(land, i, c) *
+            cover;
       const lamp = lampLight[i * 3 + c]!;
       const value =
         sky[i * 3 + c]! * through * (1 - cover + land.veil[i]! * cover) + ground * (mirror >= 0 ? cover : 1) + lamp;
@@ -127,6 +132,11 @@ function shootLayers(
   if (spec.moon) markMoon(spec, mask, land);
   const light = addNoise(spec, withStars, settings, noiseSeed);
   return { spec, settings, lamps, light, truth: { mask, clean, stars: drawn } };
+}
+
+/** Reflectance of a channel relative to green. */
+function tintOf({ warmth }: Land, i: number, c: number): number {
+  return warmth === null || c === 1 ? 1 : 2 ** ((c === 0 ? 0.5 : -0.5) * warmth[i]!);
 }
 
 function mirrored(sky: LightPlane, land: Land, row: number, column: number, width: number, c: number): number {

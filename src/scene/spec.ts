@@ -102,6 +102,10 @@ export interface WiderSpec {
   /** Strength of the land's texture (1 = as in the six kinds), and the size of its smaller marks. */
   readonly relief: number;
   readonly markPx: number;
+  /** Moss, soil, stone: patches of land whose reflectance differs by about `stops`, and its log2(R/B) by about `warmth`, of that size. */
+  readonly patches: { readonly stops: number; readonly warmth: number; readonly sizePx: number };
+  /** How unevenly a torch was swept, stops. */
+  readonly swept: number;
 }
 
 /** Row-major R G B interleaved linear light. */

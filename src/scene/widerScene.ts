@@ -1,4 +1,4 @@
-import { seededRandom } from '../math/random.js';
+import { seededRandom, type Random } from '../math/random.js';
 import { randomScene } from './randomScene.js';
 import { OUTLINES, type SceneSpec } from './spec.js';
 
@@ -21,7 +21,7 @@ export function widerScene(seed: number): SceneSpec {
     focalMm: random.pick([8, 12, 14, 16, 20, 24, 28, 35, 50, 70]),
     pixelPitchUm: 36000 / long,
     settings: { ...base.settings, shutterSeconds: trails ? random.between(60, 1800) : base.settings.shutterSeconds },
-    lamps: random.next() < 0.35 ? [] : base.lamps,
+    lamps: random.next() < 0.25 ? [] : base.lamps.map((lamp) => ({ ...lamp, colour: lampColour(random) })),
     skyStops: random.between(-8, -1),
     ambientStops: random.next() < 0.3 ? random.between(-9, -4) : random.between(-4.5, 1.2),
     altitudeDeg: random.between(-12, 38),
@@ -49,6 +49,25 @@ export function widerScene(seed: number): SceneSpec {
       snow: random.next() < 0.2 ? random.between(2, 4.5) : random.between(0.5, 1.3),
       relief: random.next() < 0.2 ? random.between(0.05, 0.4) : random.between(0.5, 2.4),
       markPx: 2 ** random.between(0.5, 5),
+      patches: {
+        stops: random.next() < 0.25 ? 0 : random.between(0.2, 1.3),
+        warmth: random.next() < 0.25 ? 0 : random.between(0.1, 1.2),
+        sizePx: long * 2 ** random.between(-4.5, -1),
+      },
+      swept: random.next() < 0.5 ? 0 : random.between(0.3, 2),
     },
   };
+}
+
+/** Warm lamps, neutral and cold ones, and now and then a gel. */
+function lampColour(random: Random): [number, number, number] {
+  const kind = random.next();
+  if (kind < 0.4) return [random.between(1.2, 1.9), 1, random.between(0.3, 0.75)];
+  if (kind < 0.7) return [random.between(0.95, 1.2), 1, random.between(0.75, 1)];
+  if (kind < 0.9) return [random.between(0.75, 1), 1, random.between(1, 1.4)];
+  return random.pick([
+    [1.6, 0.35, 0.15],
+    [0.2, 0.5, 1.6],
+    [0.4, 1, 0.3],
+  ] as [number, number, number][]);
 }

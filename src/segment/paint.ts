@@ -19,10 +19,11 @@ const GROUND_APART = 0.15;
 
 /**
  * Splits foreground into painted (lamp light is the greater part) and unlit, on light averaged over a few blocks of land.
- * Two witnesses: level (lamp light as strong as ambient adds one stop) and colour (half lamp, half ambient). Writes REGION
- * values into `mask` where it holds foreground, and returns the land's light (null where there is too little land).
+ * Witnesses: level (lamp light as strong as ambient adds one stop), colour (half lamp, half ambient) and, where a network has seen the frame,
+ * its log odds of each block's being painted (`seen`). Writes REGION values into `mask` where it holds foreground, and returns the land's
+ * light (null where there is too little land).
  */
-export function splitPaint(grid: Grid, mask: Uint8Array): LandLight | null {
+export function splitPaint(grid: Grid, mask: Uint8Array, seen: Float32Array | null = null): LandLight | null {
   const sky = meanColour(grid, mask);
   const { land, water } = landWithoutWater(grid, mask, sky);
   if (land.sample.length < 50) return null;
@@ -39,18 +40,26 @@ export function splitPaint(grid: Grid, mask: Uint8Array): LandLight | null {
   const skyWarmth = sky === null ? null : Math.log2(sky.red / sky.blue);
   const skyLevel = sky === null ? null : Math.log2(sky.luminance);
   const warmer = top !== null && skyWarmth !== null && top - GREYER * skyWarmth > COLOUR_APART;
-  const unlit = unlitLand(land, dimLevel, skyLevel, warmer ? top : null);
+  const surely = seen === null ? null : surelyUnlit(land, seen);
+  const unlit = surely ?? unlitLand(land, dimLevel, skyLevel, warmer ? top : null);
   const coloured = warmer && (unlit === null || top - unlit.warmth > GROUND_APART);
   const dimmest = ambientOf(dimLevel, dim, warmer ? { lamp: top, sky: skyWarmth } : null, skyLevel);
-  const { ambient, ambientWarmth, dimIsAmbient } = unlit === null ? dimmest : withUnlit(dimmest, unlit);
+  const { ambient, ambientWarmth, dimIsAmbient } = surely ?? (unlit === null ? dimmest : withUnlit(dimmest, unlit));
   const slack = skyLevel === null ? STARLIT_SLACK : slackOf(ambient - (skyLevel - STARLIT_UNDER_SKY_STOPS));
   const lamp = coloured ? unmixed(top, ambientWarmth, brightLevel - ambient + slack) : 0;
   const halfway = coloured ? mixedWarmth(lamp, ambientWarmth) : 0;
   const brightest = skyLevel === null ? HOLDS_COLOUR_STOPS : Math.max(skyLevel + MOONLIGHT_OVER_SKY_STOPS, ambient + 2);
   const apart = Math.max(0.35, (lamp - ambientWarmth) / 2);
   const colours = coloured ? { halfway, apart, says: dimIsAmbient ? 0.7 : 0.6 } : null;
-  markPainted(mask, land, water, { ambient, brightest: Math.min(HOLDS_COLOUR_STOPS, brightest), colours });
-  if (isBlack(grid, mask)) for (let i = 0; i < mask.length; i++) if (mask[i] === REGION.painted) mask[i] = REGION.unlit;
+  markPainted(mask, land, water, {
+    ambient,
+    brightest: Math.min(HOLDS_COLOUR_STOPS, brightest),
+    colours,
+    seen,
+  });
+  const least = surely === null ? BLACK_STOPS : Math.max(BLACK_STOPS, ambient + LEAST_OVER_UNLIT_STOPS);
+  if (isUnder(least, grid, mask))
+    for (let i = 0; i < mask.length; i++) if (mask[i] === REGION.painted) mask[i] = REGION.unlit;
   const { level, warmth } = land;
   return { ambientStops: ambient, level, warmth, colours: coloured ? { ambient: ambientWarmth, lamp } : null, water };
 }
@@ -62,13 +71,14 @@ interface Witnesses {
   readonly brightest: number;
   /** Half lamp and half ambient light, half of what lies between the two lights, and how much is left to the level. */
   readonly colours: { readonly halfway: number; readonly apart: number; readonly says: number } | null;
+  readonly seen: Float32Array | null;
 }
 
 function markPainted(
   mask: Uint8Array,
   { level, warmth }: CalmLand,
   water: Uint8Array | null,
-  { ambient, brightest, colours }: Witnesses,
+  { ambient, brightest, colours, seen }: Witnesses,
 ): void {
   for (let i = 0; i < mask.length; i++) {
     if (mask[i] !== REGION.unlit || water?.[i] === 1) continue;
@@ -82,15 +92,23 @@ function markPainted(
       const tinted = Math.max(-2.5, Math.min(2.5, (1.6 * (warmth[i]! - colours.halfway)) / colours.apart));
       score = Math.max(-2, Math.min(2, score)) * colours.says + colourTrust(own) * tinted;
     }
+    if (seen !== null) score = seen[i]! + LIGHT_SAYS * Math.max(-LIGHT_AT_MOST, Math.min(LIGHT_AT_MOST, score));
     if (score > 0 && own > BLACK_STOPS) mask[i] = REGION.painted;
   }
 }
 
-/** What was taken for paint is mostly black: the rim of a silhouette, with light of the sky in its averages. */
-function isBlack({ luminance }: Grid, mask: Uint8Array): boolean {
+/** How much level and colour of the block itself add to the network's log odds: edges finer than it sees. */
+const LIGHT_SAYS = 0.7;
+const LIGHT_AT_MOST = 2.5;
+
+/** Lamp light as strong as ambient light adds a stop: what is hardly lighter than unlit land on the whole is other ground. */
+const LEAST_OVER_UNLIT_STOPS = 0.5;
+
+/** Most of what was taken for paint is darker. Where it is black: the rim of a silhouette, with light of the sky in its averages. */
+function isUnder(stops: number, { luminance }: Grid, mask: Uint8Array): boolean {
   const seen: number[] = [];
   for (let i = 0; i < mask.length; i += 7) if (mask[i] === REGION.painted) seen.push(luminance[i]!);
-  return seen.length > 0 && quantile(seen, 0.5) < 2 ** BLACK_STOPS;
+  return seen.length > 0 && quantile(seen, 0.5) < 2 ** stops;
 }
 
 /** Water is left out of the land's averages and statistics; its own light is kept. */
@@ -172,6 +190,25 @@ function ambientOf(
     return { ambient: Math.min(dimLevel, skyLevel - AMBIENT_UNDER_SKY_STOPS), ambientWarmth: own, dimIsAmbient: false };
   return { ambient: dimLevel + Math.log2(1 - Math.min(MOSTLY_LAMP, lampShare)), ambientWarmth, dimIsAmbient: true };
 }
+
+/** Ambient light, from land that the network takes for unlit beyond doubt; null where there is next to none. */
+function surelyUnlit(
+  { level, warmth, sample }: CalmLand,
+  seen: Float32Array,
+): (AmbientLight & { level: number; warmth: number }) | null {
+  const own = sample.filter((i) => seen[i]! < SURELY_UNLIT.below);
+  if (own.length < Math.max(SURELY_UNLIT.blocks, SURELY_UNLIT.part * sample.length)) return null;
+  const middle = (plane: Float32Array): number =>
+    quantile(
+      own.map((i) => plane[i]!),
+      0.5,
+    );
+  const ambient = { level: middle(level), warmth: middle(warmth) };
+  return { ...ambient, ambient: ambient.level, ambientWarmth: ambient.warmth, dimIsAmbient: true };
+}
+
+/** Log odds, sampled blocks, and their part of the land. */
+const SURELY_UNLIT = { below: -1.5, blocks: 50, part: 0.02 };
 
 /** Where unlit land shows itself, it tells the ambient light better than the dimmest land does. */
 function withUnlit(dimmest: AmbientLight, { level, warmth }: { level: number; warmth: number }): AmbientLight {

@@ -1,3 +1,4 @@
+import { stretched } from '../math/planeReader.js';
 import type { Frame, Warning } from '../model/frame.js';
 import { REGION, type Grid, type LandLight, type Regions, type Segmenter } from '../model/regions.js';
 import { classifyBlocks } from './blocks.js';
@@ -21,6 +22,8 @@ export interface Split {
   readonly confidence: number;
   readonly by: Segmenter;
   readonly warnings: readonly Warning[];
+  /** Log odds of a source in each block; null where no network saw the frame. */
+  readonly sourceSeen: Float32Array | null;
 }
 
 /** What tells sky from ground beside the light itself: the network's view, or sky drawn by hand (1, a value a block). */
@@ -45,6 +48,7 @@ export function splitGrid(grid: Grid, guidance: Guidance = {}): Split {
       land: null,
       confidence: 0,
       by: 'classical',
+      sourceSeen: null,
       warnings: [
         { code: 'too-small', message: 'The picture is too small to tell sky from ground; give the full-size frame.' },
       ],
@@ -52,8 +56,11 @@ export function splitGrid(grid: Grid, guidance: Guidance = {}): Split {
   }
   const { sky, confidence, by } = skyOf(grid, guidance);
   const mask = unlitUnder(sky);
-  const land = splitPaint(grid, mask);
-  return { mask, land, confidence, by, warnings: warningsOf(sky) };
+  const sight = by === 'learned' ? guidance.sight : undefined;
+  const seen = (plane: 'painted' | 'source'): Float32Array | null =>
+    sight === undefined ? null : stretched(sight[plane], sight, grid.width, grid.height);
+  const land = splitPaint(grid, mask, seen('painted'));
+  return { mask, land, confidence, by, warnings: warningsOf(sky), sourceSeen: seen('source') };
 }
 
 function skyOf(grid: Grid, { sight, drawn }: Guidance): { sky: Uint8Array; confidence: number; by: Segmenter } {
@@ -75,7 +82,7 @@ function unlitUnder(sky: Uint8Array): Uint8Array {
 /** Takes the sources out of the split and carries it to full size. */
 export function settleRegions(frame: Frame, grid: Grid, split: Split): Regions {
   const burnt = findBurnt(frame, grid);
-  const found = findSources(grid, skyIn(split.mask), burnt);
+  const found = findSources(grid, skyIn(split.mask), burnt, split.sourceSeen);
   const mask = split.mask.slice();
   for (let i = found.mask.indexOf(1); i >= 0; i = found.mask.indexOf(1, i + 1)) mask[i] = REGION.source;
   return {

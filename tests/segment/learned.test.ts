@@ -18,7 +18,7 @@ interface Reference {
   readonly width: number;
   readonly height: number;
   readonly every: number;
-  readonly logOdds: readonly [readonly number[], readonly number[]];
+  readonly logOdds: readonly [readonly number[], readonly number[], readonly number[]];
 }
 
 const weights = (): Uint8Array => new Uint8Array(Buffer.from(SKY_NETWORK_WEIGHTS, 'base64'));
@@ -40,6 +40,7 @@ describe('the network for sky and ground', () => {
     for (const [plane, wanted] of [
       [sight.sky, truth.logOdds[0]],
       [sight.source, truth.logOdds[1]],
+      [sight.painted, truth.logOdds[2]],
     ] as const) {
       const apart = wanted.map((value, n) => Math.abs(value - plane[n * every]!));
       expect(Math.max(...apart)).toBeLessThan(1e-3);

@@ -1,4 +1,5 @@
 import { fillSmooth } from '../../math/fillSmooth.js';
+import { readerOf } from '../../math/planeReader.js';
 import type { Grid } from '../../model/regions.js';
 import { dropSmall, dropUnderSky } from '../blocks.js';
 import { strangeness, type CalmCells } from '../cells.js';
@@ -53,47 +54,4 @@ function surfaceOf(cells: CalmCells, sight: Sight): Float32Array[] {
   for (let i = 0; i < weight.length; i++) weight[i] = 1 / (1 + Math.exp(-2 * (weight[i]! - 1)));
   const radius = Math.max(2, Math.round(width / 40));
   return fillSmooth([cells.level, cells.redness, cells.blueness], weight, width, height, radius);
-}
-
-/** Reads a plane at another size, in rows or at single places: bilinear, centres on half places, edges repeated. */
-interface Reader {
-  row(y: number, out: Float32Array): void;
-  at(x: number, y: number): number;
-}
-
-function readerOf(
-  plane: Float32Array,
-  from: { readonly width: number; readonly height: number },
-  width: number,
-  height: number,
-): Reader {
-  const placeOf = (n: number, count: number, own: number): number =>
-    Math.max(0, Math.min(own - 1, ((n + 0.5) * own) / count - 0.5));
-  const left = new Int32Array(width);
-  const right = new Int32Array(width);
-  const part = new Float32Array(width);
-  for (let x = 0; x < width; x++) {
-    const at = placeOf(x, width, from.width);
-    left[x] = Math.floor(at);
-    right[x] = Math.min(from.width - 1, left[x]! + 1);
-    part[x] = at - left[x]!;
-  }
-  const mixed = (x: number, above: number, below: number, fy: number): number => {
-    const [c, d, fx] = [left[x]!, right[x]!, part[x]!];
-    const high = plane[above + c]! * (1 - fx) + plane[above + d]! * fx;
-    const low = plane[below + c]! * (1 - fx) + plane[below + d]! * fx;
-    return high * (1 - fy) + low * fy;
-  };
-  const rowsAt = (y: number): [above: number, below: number, fy: number] => {
-    const at = placeOf(y, height, from.height);
-    const top = Math.floor(at);
-    return [top * from.width, Math.min(from.height - 1, top + 1) * from.width, at - top];
-  };
-  return {
-    row: (y, out) => {
-      const [above, below, fy] = rowsAt(y);
-      for (let x = 0; x < width; x++) out[x] = mixed(x, above, below, fy);
-    },
-    at: (x, y) => mixed(x, ...rowsAt(y)),
-  };
 }

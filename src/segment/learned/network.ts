@@ -2,12 +2,13 @@ import type * as TensorFlow from '@tensorflow/tfjs-core';
 import { CHANNELS, type Look } from './look.js';
 import { EACH, readWeights } from './weights.js';
 
-/** What the network holds of each cell pair: log odds of sky and of a source, row-major, two cells of the look to one. */
+/** What the network holds of each cell pair: log odds of sky, of a source, and of land's being painted; row-major, two cells of the look to one. */
 export interface Sight {
   readonly width: number;
   readonly height: number;
   readonly sky: Float32Array;
   readonly source: Float32Array;
+  readonly painted: Float32Array;
 }
 
 export interface SkyNetwork {
@@ -19,6 +20,8 @@ export type Engine = Pick<
   'tensor4d' | 'tensor1d' | 'fused' | 'depthwiseConv2d' | 'add' | 'maxPool' | 'image' | 'tidy' | 'setBackend' | 'ready'
 >;
 type Tensor = TensorFlow.Tensor4D;
+
+const ANSWERS = 3;
 
 /** The first layer halves the frame. */
 const FIRST = 'in1';
@@ -105,12 +108,11 @@ function padded(look: Look): Look {
 }
 
 function trimmed(values: Float32Array, stride: number, width: number, height: number): Sight {
-  const sky = new Float32Array(width * height);
-  const source = new Float32Array(width * height);
-  for (let y = 0; y < height; y++)
-    for (let x = 0; x < width; x++) {
-      sky[y * width + x] = values[(y * stride + x) * 2]!;
-      source[y * width + x] = values[(y * stride + x) * 2 + 1]!;
-    }
-  return { width, height, sky, source };
+  const plane = (answer: number): Float32Array => {
+    const out = new Float32Array(width * height);
+    for (let y = 0; y < height; y++)
+      for (let x = 0; x < width; x++) out[y * width + x] = values[(y * stride + x) * ANSWERS + answer]!;
+    return out;
+  };
+  return { width, height, sky: plane(0), source: plane(1), painted: plane(2) };
 }
