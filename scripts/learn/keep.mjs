@@ -9,8 +9,8 @@ const parameters = (bytes.length - start) / 2;
 writeFileSync(
   'src/calibration/data/skyNetworkWeights.ts',
   `/**
- * Weights of the network that tells sky from ground: ${String(parameters)} parameters, 16-bit floats, base64. Origin: our own training, scripts/learn
- * (${JSON.stringify(origin)}); the scenes are drawn by src/scene, the photographs are listed in scripts/learn/README.md.
+ * Weights of the network that tells sky, sources and painted ground: ${String(parameters)} parameters, 16-bit floats, base64. Origin: our own training, scripts/learn
+ * (${JSON.stringify(origin)}); what it learned from is told in scripts/learn/README.md.
  */
 export const SKY_NETWORK_WEIGHTS =
   '${bytes.toString('base64')}';

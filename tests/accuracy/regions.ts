@@ -14,7 +14,7 @@ import { lookOf } from '../../src/segment/learned/look.js';
 import { buildNetwork } from '../../src/segment/learned/network.js';
 import { settleRegions, splitGrid } from '../../src/segment/segmentFrame.js';
 
-// Sky found with and without the network. node .accuracy/tests/accuracy/regions.js photos FOLDER - [weights]
+// Sky and painted ground found with and without the network. node .accuracy/tests/accuracy/regions.js photos FOLDER - [weights]
 //                                         node .accuracy/tests/accuracy/regions.js six|wider FIRST COUNT [weights]
 const [what = 'six', first = '1', count = '24', weights] = process.argv.slice(2);
 const network =
@@ -26,7 +26,11 @@ interface Found {
   readonly confidence: number;
   readonly by: string;
   readonly levelError: number;
+  /** Of the painted ground; null where next to nothing is painted, or where nobody marked it. */
+  readonly paint: { readonly classical: number; readonly learned: number } | null;
 }
+
+const LEAST_PAINT = 0.005;
 
 const all: Found[] = [];
 if (what === 'photos')
@@ -39,7 +43,7 @@ if (what === 'photos')
         .resize(widthPx, heightPx, { fit: 'fill', kernel: 'nearest' })
         .raw()
         .toBuffer()
-        .then((values) => Uint8Array.from(values, (value) => (value > 127 ? 1 : 0))),
+        .then((values) => Uint8Array.from(values, (value) => (value > 127 ? REGION.sky : REGION.unlit))),
     );
   }
 else
@@ -49,15 +53,18 @@ else
     const shot = openScene(spec).shoot(spec.settings, spec.lamps);
     const curve = { gainStops: random.between(0, 1.2), contrast: random.between(0, 0.9) };
     const bytes = await encodeShot(shot, random.next() < 0.35 ? 'jpeg' : 'camera', curve);
-    // Sources count for neither side.
-    await tell(`${what} ${String(seed)}`, bytes, () =>
-      Promise.resolve(shot.truth.mask.map((value) => (value === REGION.source ? 2 : value === REGION.sky ? 1 : 0))),
-    );
+    await tell(`${what} ${String(seed)}`, bytes, () => Promise.resolve(shot.truth.mask));
   }
 for (const way of ['classical', 'learned'] as const) {
   const sorted = all.map((found) => found[way]).sort((a, b) => a - b);
   const at = (part: number): string => sorted[Math.floor((sorted.length - 1) * part)]!.toFixed(4);
   console.log(`${way}: IoU median ${at(0.5)}, worst tenth ${at(0.1)}, least ${at(0)}`);
+}
+for (const way of ['classical', 'learned'] as const) {
+  const sorted = all.flatMap(({ paint }) => (paint === null ? [] : [paint[way]])).sort((a, b) => a - b);
+  if (sorted.length === 0) continue;
+  const at = (part: number): string => sorted[Math.floor((sorted.length - 1) * part)]!.toFixed(3);
+  console.log(`${way}: painted IoU median ${at(0.5)}, worst tenth ${at(0.1)}, of ${String(sorted.length)} with paint`);
 }
 const errors = all.map(({ levelError }) => levelError).sort((a, b) => a - b);
 console.log(
@@ -72,11 +79,18 @@ async function tell(name: string, bytes: Uint8Array, truthOf: (frame: Frame) => 
   const plain = settleRegions(frame, grid, splitGrid(grid));
   const learned = settleRegions(frame, grid, splitGrid(grid, { sight: await network.look(lookOf(grid)) }));
   const found = {
-    classical: overlap(plain, truth),
-    learned: overlap(learned, truth),
+    classical: overlap(plain, truth, REGION.sky),
+    learned: overlap(learned, truth, REGION.sky),
     confidence: learned.confidence,
     by: learned.by,
     levelError: levelError(frame, learned, truth),
+    paint:
+      truth.reduce((sum, value) => sum + (value === REGION.painted ? 1 : 0), 0) < LEAST_PAINT * truth.length
+        ? null
+        : {
+            classical: overlap(plain, truth, REGION.painted),
+            learned: overlap(learned, truth, REGION.painted),
+          },
   };
   all.push(found);
   console.log(
@@ -84,14 +98,15 @@ async function tell(name: string, bytes: Uint8Array, truthOf: (frame: Frame) => 
   );
 }
 
-function overlap({ fineMask }: Regions, truth: Uint8Array): number {
+/** Sources count for neither side. */
+function overlap({ fineMask }: Regions, truth: Uint8Array, region: number): number {
   let both = 0;
   let either = 0;
   for (let i = 0; i < fineMask.length; i++) {
-    if (truth[i] === 2) continue;
-    const sky = fineMask[i] === REGION.sky;
-    if (sky && truth[i] === 1) both++;
-    if (sky || truth[i] === 1) either++;
+    if (truth[i] === REGION.source) continue;
+    const own = fineMask[i] === region;
+    if (own && truth[i] === region) both++;
+    if (own || truth[i] === region) either++;
   }
   return either === 0 ? 1 : both / either;
 }
@@ -107,6 +122,6 @@ function levelError(frame: Frame, { fineMask }: Regions, truth: Uint8Array): num
     return middle(light[1]) - middle(light[0]);
   };
   const own = ratio((i) => fineMask[i] === REGION.sky);
-  const true_ = ratio((i) => truth[i] === 1);
+  const true_ = ratio((i) => truth[i] === REGION.sky);
   return own === null || true_ === null ? 0 : Math.abs(own - true_);
 }
