@@ -22,8 +22,8 @@ export interface Split {
   readonly confidence: number;
   readonly by: Segmenter;
   readonly warnings: readonly Warning[];
-  /** Log odds of a source in each block; null where no network saw the frame. */
-  readonly sourceSeen: Float32Array | null;
+  /** Null where the network has no say. */
+  readonly sight: Sight | null;
 }
 
 /** What tells sky from ground beside the light itself: the network's view, or sky drawn by hand (1, a value a block). */
@@ -48,7 +48,7 @@ export function splitGrid(grid: Grid, guidance: Guidance = {}): Split {
       land: null,
       confidence: 0,
       by: 'classical',
-      sourceSeen: null,
+      sight: null,
       warnings: [
         { code: 'too-small', message: 'The picture is too small to tell sky from ground; give the full-size frame.' },
       ],
@@ -56,11 +56,9 @@ export function splitGrid(grid: Grid, guidance: Guidance = {}): Split {
   }
   const { sky, confidence, by } = skyOf(grid, guidance);
   const mask = unlitUnder(sky);
-  const sight = by === 'learned' ? guidance.sight : undefined;
-  const seen = (plane: 'painted' | 'source'): Float32Array | null =>
-    sight === undefined ? null : stretched(sight[plane], sight, grid.width, grid.height);
-  const land = splitPaint(grid, mask, seen('painted'));
-  return { mask, land, confidence, by, warnings: warningsOf(sky), sourceSeen: seen('source') };
+  const sight = by === 'learned' ? (guidance.sight ?? null) : null;
+  const land = splitPaint(grid, mask, blocksOf(sight, 'painted', grid));
+  return { mask, land, confidence, by, warnings: warningsOf(sky), sight };
 }
 
 function skyOf(grid: Grid, { sight, drawn }: Guidance): { sky: Uint8Array; confidence: number; by: Segmenter } {
@@ -73,6 +71,11 @@ function skyOf(grid: Grid, { sight, drawn }: Guidance): { sky: Uint8Array; confi
   return { sky: classifyBlocks(grid, cells, line), confidence: confidenceOf(line.evidence), by: 'classical' };
 }
 
+/** Log odds of each block. */
+function blocksOf(sight: Sight | null, answer: 'painted' | 'source', { width, height }: Grid): Float32Array | null {
+  return sight === null ? null : stretched(sight[answer], sight, width, height);
+}
+
 function unlitUnder(sky: Uint8Array): Uint8Array {
   const mask = new Uint8Array(sky.length).fill(REGION.unlit);
   for (let i = 0; i < mask.length; i++) if (sky[i] === 1) mask[i] = REGION.sky;
@@ -82,7 +85,8 @@ function unlitUnder(sky: Uint8Array): Uint8Array {
 /** Takes the sources out of the split and carries it to full size. */
 export function settleRegions(frame: Frame, grid: Grid, split: Split): Regions {
   const burnt = findBurnt(frame, grid);
-  const found = findSources(grid, skyIn(split.mask), burnt, split.sourceSeen);
+  const seen = burnt.includes(1) ? blocksOf(split.sight, 'source', grid) : null;
+  const found = findSources(grid, skyIn(split.mask), burnt, seen);
   const mask = split.mask.slice();
   for (let i = found.mask.indexOf(1); i >= 0; i = found.mask.indexOf(1, i + 1)) mask[i] = REGION.source;
   return {

@@ -56,8 +56,9 @@ describe('the network for sky and ground', () => {
     expect(SKY_NETWORK_WEIGHTS.length).toBeLessThan(1.5e6);
   });
 
-  it('finds the sky of wider scenes that it has not seen', async () => {
+  it('finds sky and paint of wider scenes that it has not seen', async () => {
     const overlaps: number[] = [];
+    const paints: number[] = [];
     for (let seed = 700_001; seed <= 700_006; seed++) {
       const spec = widerScene(seed);
       const shot = openScene(spec).shoot(spec.settings, spec.lamps);
@@ -66,17 +67,25 @@ describe('the network for sky and ground', () => {
         network: skyNetwork,
       });
       expect(['learned', 'classical']).toContain(reading.segmentation.by);
-      let both = 0;
-      let either = 0;
-      shot.truth.mask.forEach((value, i) => {
-        const sky = regions.fineMask[i] === REGION.sky;
-        if (sky && value === REGION.sky) both++;
-        if (sky || value === REGION.sky) either++;
-      });
-      overlaps.push(either === 0 ? 1 : both / either);
+      const overlap = (region: number): number | null => {
+        let both = 0;
+        let either = 0;
+        shot.truth.mask.forEach((value, i) => {
+          const own = regions.fineMask[i] === region;
+          if (own && value === region) both++;
+          if (own || value === region) either++;
+        });
+        return either === 0 ? null : both / either;
+      };
+      overlaps.push(overlap(REGION.sky) ?? 1);
+      const painted = shot.truth.mask.reduce((sum, value) => sum + (value === REGION.painted ? 1 : 0), 0);
+      if (painted > 0.01 * shot.truth.mask.length) paints.push(overlap(REGION.painted) ?? 0);
     }
     overlaps.sort((a, b) => a - b);
     expect(overlaps[3]!).toBeGreaterThan(0.95);
+    paints.sort((a, b) => a - b);
+    expect(paints.length).toBeGreaterThan(2);
+    expect(paints[paints.length >> 1]!).toBeGreaterThan(0.7);
   });
 
   it('refuses weights that are cut short, in words', async () => {
