@@ -32,24 +32,27 @@ export function readerOf(
     const top = Math.floor(at);
     return [top * from.width, Math.min(from.height - 1, top + 1) * from.width, at - top];
   };
+  const line = new Float32Array(from.width);
   return {
     row: (y, out) => {
       const [above, below, fy] = rowsAt(y);
-      for (let x = 0; x < width; x++) out[x] = mixed(x, above, below, fy);
+      for (let c = 0; c < line.length; c++) line[c] = plane[above + c]! * (1 - fy) + plane[below + c]! * fy;
+      for (let x = 0; x < width; x++) out[x] = line[left[x]!]! * (1 - part[x]!) + line[right[x]!]! * part[x]!;
     },
     at: (x, y) => mixed(x, ...rowsAt(y)),
   };
 }
 
-/** The whole plane at another size. */
+/** The plane at another size; only `rows` are filled, the others are 0. */
 export function stretched(
   plane: Float32Array,
   from: { readonly width: number; readonly height: number },
   width: number,
   height: number,
+  rows: { readonly from: number; readonly to: number } = { from: 0, to: height },
 ): Float32Array {
   const out = new Float32Array(width * height);
   const reader = readerOf(plane, from, width, height);
-  for (let y = 0; y < height; y++) reader.row(y, out.subarray(y * width, (y + 1) * width));
+  for (let y = rows.from; y < rows.to; y++) reader.row(y, out.subarray(y * width, (y + 1) * width));
   return out;
 }

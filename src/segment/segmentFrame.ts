@@ -1,4 +1,5 @@
 import { stretched } from '../math/planeReader.js';
+import { rowsAround } from '../math/raster.js';
 import type { Frame, Warning } from '../model/frame.js';
 import { REGION, type Grid, type LandLight, type Regions, type Segmenter } from '../model/regions.js';
 import { classifyBlocks } from './blocks.js';
@@ -57,7 +58,7 @@ export function splitGrid(grid: Grid, guidance: Guidance = {}): Split {
   const { sky, confidence, by } = skyOf(grid, guidance);
   const mask = unlitUnder(sky);
   const sight = by === 'learned' ? (guidance.sight ?? null) : null;
-  const land = splitPaint(grid, mask, blocksOf(sight, 'painted', grid));
+  const land = splitPaint(grid, mask, blocksOf(sight, 'painted', grid, rowsAround(mask, grid.width, REGION.unlit, 0)));
   return { mask, land, confidence, by, warnings: warningsOf(sky), sight };
 }
 
@@ -71,9 +72,14 @@ function skyOf(grid: Grid, { sight, drawn }: Guidance): { sky: Uint8Array; confi
   return { sky: classifyBlocks(grid, cells, line), confidence: confidenceOf(line.evidence), by: 'classical' };
 }
 
-/** Log odds of each block. */
-function blocksOf(sight: Sight | null, answer: 'painted' | 'source', { width, height }: Grid): Float32Array | null {
-  return sight === null ? null : stretched(sight[answer], sight, width, height);
+/** Log odds of each block, in `rows` if they are given. */
+function blocksOf(
+  sight: Sight | null,
+  answer: 'painted' | 'source',
+  { width, height }: Grid,
+  rows?: { readonly from: number; readonly to: number },
+): Float32Array | null {
+  return sight === null ? null : stretched(sight[answer], sight, width, height, rows);
 }
 
 function unlitUnder(sky: Uint8Array): Uint8Array {
