@@ -51,15 +51,15 @@ export function splitPaint(grid: Grid, mask: Uint8Array, seen: Float32Array | nu
   const brightest = skyLevel === null ? HOLDS_COLOUR_STOPS : Math.max(skyLevel + MOONLIGHT_OVER_SKY_STOPS, ambient + 2);
   const apart = Math.max(0.35, (lamp - ambientWarmth) / 2);
   const colours = coloured ? { halfway, apart, says: dimIsAmbient ? 0.7 : 0.6 } : null;
-  markPainted(mask, land, water, {
-    ambient,
-    brightest: Math.min(HOLDS_COLOUR_STOPS, brightest),
-    colours,
-    seen,
-  });
+  const light = { ambient, brightest: Math.min(HOLDS_COLOUR_STOPS, brightest), colours };
   const least = surely === null ? BLACK_STOPS : Math.max(BLACK_STOPS, ambient + LEAST_OVER_UNLIT_STOPS);
-  if (isUnder(least, grid, mask))
-    for (let i = 0; i < mask.length; i++) if (mask[i] === REGION.painted) mask[i] = REGION.unlit;
+  markPainted(mask, land, water, { ...light, seen });
+  if (surely !== null && isUnder(least, grid, mask)) {
+    // What the network saw is mostly other ground; where lamp light has a colour of its own, it may still show what is lit.
+    takeBack(mask);
+    if (coloured) markPainted(mask, land, water, { ...light, seen: null });
+  }
+  if (isUnder(least, grid, mask)) takeBack(mask);
   const { level, warmth } = land;
   return { ambientStops: ambient, level, warmth, colours: coloured ? { ambient: ambientWarmth, lamp } : null, water };
 }
@@ -100,6 +100,10 @@ function markPainted(
 /** How much level and colour of the block itself add to the network's log odds: edges finer than it sees. */
 const LIGHT_SAYS = 0.7;
 const LIGHT_AT_MOST = 2.5;
+
+function takeBack(mask: Uint8Array): void {
+  for (let i = 0; i < mask.length; i++) if (mask[i] === REGION.painted) mask[i] = REGION.unlit;
+}
 
 /** Lamp light as strong as ambient light adds a stop: what is hardly lighter than unlit land on the whole is other ground. */
 const LEAST_OVER_UNLIT_STOPS = 0.5;
