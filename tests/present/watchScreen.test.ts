@@ -89,6 +89,9 @@ describe('the screen of watch', () => {
     expect(blocks(text(24, 4))).toBe(10);
     expect(text(24, 4)).toMatch(/^AND [A-Z0-9 %]+, [A-Z0-9 %]+/m);
     expect(text(24, 2)).not.toContain('AND ');
+    // A word too long for large letters on a narrow screen stands under them, it is not lost.
+    const narrow = watchScreen(viewOf(withChanges(reading, 2)), 40, 40, ASCII_STROKES);
+    expect(narrow.map((line) => line.text).join('\n')).toMatch(/^AND ISO 3200/m);
     for (const rows of [8, 12, 24, 40]) expect(text(rows, 4)).toContain('ISO 3200, and so on.');
   });
 

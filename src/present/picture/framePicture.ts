@@ -1,3 +1,4 @@
+import { leadsIntoTheDark, WALK_CAUTION } from '../cautions.js';
 import { LabelPlaces } from './labelPlaces.js';
 import { REGION, type Grid, type Regions } from '../../model/regions.js';
 import type { ClipCause, Reading } from '../../model/reading.js';
@@ -178,7 +179,9 @@ function keyLines(reading: Reading, columns: number): KeyLine[] {
   const clips = boxedClips(reading);
   const lines: KeyLine[] = [
     { words: 'edge of the sky', sample: { shape: 'line', pattern: SKYLINE } },
-    { words: 'edge of painted ground', sample: { shape: 'line', pattern: PAINT_EDGE } },
+    ...(reading.regions.painted.areaFraction > 0
+      ? [{ words: 'edge of painted ground', sample: { shape: 'line' as const, pattern: PAINT_EDGE } }]
+      : []),
   ];
   for (const cause of Object.keys(OUTLINES) as ClipCause[]) {
     const numbers = clips.flatMap((clip, n) => (clip.cause === cause ? [String(n + 1)] : []));
@@ -194,7 +197,10 @@ function keyLines(reading: Reading, columns: number): KeyLine[] {
       words: `star shapes, drawn ${String(STAR_SCALE)} x: ${shapeInWords(stars)}, ${String(stars.elongationPx)} px`,
       sample: { shape: 'ellipse', pattern: [100, 0] },
     });
-  for (const words of wrap(reading.advice.summary, columns)) lines.push({ words, sample: null });
+  const best = reading.advice.options[0];
+  const told = best !== undefined && leadsIntoTheDark(best) ? [WALK_CAUTION] : [];
+  for (const text of [reading.advice.summary, ...told])
+    for (const words of wrap(text, columns)) lines.push({ words, sample: null });
   return lines;
 }
 

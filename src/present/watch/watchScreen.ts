@@ -170,21 +170,19 @@ function headLine({ folder, isThere, reading: busy, waiting }: WatchView, readin
 
 /** The changes in large letters, as many as there is room for, the others under them. */
 function bigParts(reading: Reading, columns: number, rows: number, { block }: Strokes): Part[] {
-  const words = bigWords(reading.advice);
+  const words = bigWords(reading.advice).map((wordings) => ({
+    plain: wordings[0]!,
+    lines: blockLetters(wordings, columns, block),
+  }));
   const room = Math.max(1, Math.floor((rows - 12) / (BLOCK_HEIGHT + 1)));
-  const shown = words.slice(0, room);
-  const letters = shown.flatMap((wordings, n): Part[] => {
-    const lines = blockLetters(wordings, columns, block);
-    return lines === null
-      ? []
-      : [
-          { lines, weight: 75 - n, first: true },
-          // Two words that touch cannot be told apart from afar.
-          { lines: [''], weight: n + 1 < shown.length ? 59 : 5 },
-        ];
-  });
+  const shown = words.filter(({ lines }) => lines !== null).slice(0, room);
+  const letters = shown.flatMap(({ lines }, n): Part[] => [
+    { lines: lines!, weight: 75 - n, first: true },
+    // Two words that touch cannot be told apart from afar.
+    { lines: [''], weight: n + 1 < shown.length ? 59 : 5 },
+  ]);
   // Half a change is worse than none: what is not shown large stands under it.
-  const others = words.slice(room).map((wordings) => wordings[0]!.toUpperCase());
+  const others = words.filter((word) => !shown.includes(word)).map(({ plain }) => plain.toUpperCase());
   return others.length === 0
     ? letters
     : [...letters, { lines: wrap(`AND ${others.join(', ')}`, columns), weight: 89, first: true }];
