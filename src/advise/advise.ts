@@ -46,9 +46,13 @@ const NO_SKY = 'No sky could be measured in this frame, so there is no advice.';
 /** Stars up to so much over the trailing limit are let pass, but not in silence. */
 const TRAIL_LET_PASS = 1.2;
 
-function balancedInWords({ trailPxAllowed }: Facts, now: Candidate): string {
+function balancedInWords({ paintedStops, trailPxAllowed }: Facts, now: Candidate): string {
   const over = trailsOver(now, trailPxAllowed, TRAIL_SLACK);
-  return `Balanced: change nothing, keep shooting.${over ? ' The stars are a little over the trailing limit.' : ''}`;
+  const says =
+    paintedStops === null
+      ? 'The sky is on its target; no painted ground was found to balance it with.'
+      : 'Balanced: change nothing, keep shooting.';
+  return `${says}${over ? ' The stars are a little over the trailing limit.' : ''}`;
 }
 
 function tooLate({ wishes }: Facts): string {

@@ -17,6 +17,14 @@ describe('advice', () => {
     expect(advise(facts({ skyStops: -4.3, paintedStops: -2.9 })).verdict).toBe('balanced');
   });
 
+  it('calls nothing balanced where there is no paint to balance', () => {
+    const { verdict, summary } = advise(facts({ paintedStops: null, headroom: null, landLevels: null }));
+    expect([verdict, summary]).toEqual([
+      'balanced',
+      'The sky is on its target; no painted ground was found to balance it with.',
+    ]);
+  });
+
   it('stars a little over the limit are let pass, and said', () => {
     const within = advise(facts({ trailPx: 2.5, trailPxAllowed: 2.5 }));
     const over = advise(facts({ trailPx: 2.9, trailPxAllowed: 2.5 }));
