@@ -21,8 +21,8 @@ const LEFT = 60;
 const RIGHT = 20;
 const TOP = 50;
 const BOTTOM = 60;
-/** Of an hour's label. */
-const CLOCK_WIDTH = 52;
+/** Of an hour's label in the wider of the two drawings. */
+const CLOCK_WIDTH = 60;
 
 /** Grey behind the curves: the darker, the further the Sun is down. */
 function greyOf(sunAltitudeDeg: number): number {
@@ -95,6 +95,7 @@ export function planChart(plan: Plan): PlanChart | null {
     ],
     words: [
       { x: LEFT, y: 24, text: `${plan.date}  ${plan.moon.says}` },
+      { x: 14, y: TOP - 6, text: 'altitude' },
       ...marks.map((height) => ({ x: 14, y: y(height) + 6, text: `${String(height)}°` })),
       ...onTheHour.map(({ at }) => ({
         x: Math.min(x(Date.parse(at)) - CLOCK_WIDTH / 2, WIDTH - CLOCK_WIDTH - 4),
@@ -107,7 +108,7 @@ export function planChart(plan: Plan): PlanChart | null {
       {
         x: LEFT,
         y: HEIGHT - 10,
-        text: 'solid: core, dashed: Moon; the darker behind them, the deeper the Sun (6, 12, 18° down)',
+        text: 'solid: core; dashed: Moon; darker bands: Sun 6, 12, 18° down',
       },
     ],
   };
