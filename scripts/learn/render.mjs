@@ -101,10 +101,14 @@ async function makeAll(folder, seconds, jobs, offset) {
     const names = readdirSync(folder)
       .filter((name) => name.endsWith('.rgb16'))
       .map((name) => name.slice(0, -6))
-      .filter((name) => Number(/\d+$/.exec(name)[0]) % jobs === offset);
+      .filter((name) => numberOf(name) % jobs === offset);
     for (const name of names) await made(folder, name);
     if (names.length === 0) await new Promise((done) => setTimeout(done, 1000));
   }
+}
+
+function numberOf(name) {
+  return Number(/\d+$/.exec(name)[0]);
 }
 
 async function made(folder, name) {
@@ -117,7 +121,7 @@ async function made(folder, name) {
   );
   const spec = { widthPx, heightPx, focalMm: 14, pixelPitchUm: 6 };
   const shot = { spec, settings: { iso, shutterSeconds, aperture }, light };
-  const seen = await pictureOf(shot, seededRandom(Number(/\d+$/.exec(name)[0]) * 977 + 5));
+  const seen = await pictureOf(shot, seededRandom(numberOf(name) * 977 + 5));
   const share = (ending) => plane(of(ending), widthPx, heightPx);
   await write(join(out, `${name}.bin`), seen, share('.sky'), share('.src'), share('.pnt'));
   for (const ending of ['.rgb16', '.sky', '.src', '.pnt', '.json']) rmSync(join(folder, name + ending));

@@ -20,3 +20,8 @@ export const PLAN_CAUTIONS =
 export function leadsIntoTheDark({ walks, says }: Option): boolean {
   return walks > 0 || says.includes('nearer lamp');
 }
+
+/** What is to be said under advice whose best option is this. */
+export function cautionsFor(best: Option | undefined): string[] {
+  return best !== undefined && leadsIntoTheDark(best) ? [WALK_CAUTION] : [];
+}

@@ -1,5 +1,5 @@
 import type { Reading } from '../model/reading.js';
-import { leadsIntoTheDark, WALK_CAUTION } from './cautions.js';
+import { cautionsFor } from './cautions.js';
 import type { PreviewWords } from './picture/previewPicture.js';
 
 /** What is known of the lamps. */
@@ -29,7 +29,7 @@ export function previewWords(reading: Reading, { apartFrom, levels, wouldTell }:
         ? 'From one frame: all lamps are changed alike. Hatched: will clip.'
         : `${wouldTell === null ? 'Each lamp by itself, told apart' : 'Light told apart, as far as it can be,'} from ${String(apartFrom)} frames. Hatched: will clip.`,
       ...lampsInWords({ apartFrom, levels, wouldTell }),
-      ...(best !== undefined && leadsIntoTheDark(best) ? [WALK_CAUTION] : []),
+      ...cautionsFor(best),
     ],
   };
 }

@@ -3,7 +3,7 @@ import { quickLog2 } from '../math/quickLog2.js';
 import { quantile } from '../math/statistics.js';
 import { REGION, type Grid, type LandLight } from '../model/regions.js';
 import { BLACK_STOPS, colourTrust, mixedWarmth, redPart, shareOf, warmthOfLight } from '../physics/twoLights.js';
-import { unlitLand, type CalmLand } from './unlitLand.js';
+import { unlitLand, type CalmLand, type UnlitLand } from './unlitLand.js';
 import { mirroringWater } from './water.js';
 
 /** Without anything better, ambient light on land is this far under the sky (reflectance near 0.16 under an open sky). */
@@ -44,7 +44,8 @@ export function splitPaint(grid: Grid, mask: Uint8Array, seen: Float32Array | nu
   const unlit = surely ?? unlitLand(land, dimLevel, skyLevel, warmer ? top : null);
   const coloured = warmer && (unlit === null || top - unlit.warmth > GROUND_APART);
   const dimmest = ambientOf(dimLevel, dim, warmer ? { lamp: top, sky: skyWarmth } : null, skyLevel);
-  const { ambient, ambientWarmth, dimIsAmbient } = surely ?? (unlit === null ? dimmest : withUnlit(dimmest, unlit));
+  const { ambient, ambientWarmth, dimIsAmbient } =
+    surely !== null ? ambientIs(surely) : unlit === null ? dimmest : withUnlit(dimmest, unlit);
   const slack = skyLevel === null ? STARLIT_SLACK : slackOf(ambient - (skyLevel - STARLIT_UNDER_SKY_STOPS));
   const lamp = coloured ? unmixed(top, ambientWarmth, brightLevel - ambient + slack) : 0;
   const halfway = coloured ? mixedWarmth(lamp, ambientWarmth) : 0;
@@ -54,12 +55,14 @@ export function splitPaint(grid: Grid, mask: Uint8Array, seen: Float32Array | nu
   const light = { ambient, brightest: Math.min(HOLDS_COLOUR_STOPS, brightest), colours };
   const least = surely === null ? BLACK_STOPS : Math.max(BLACK_STOPS, ambient + LEAST_OVER_UNLIT_STOPS);
   markPainted(mask, land, water, { ...light, seen });
-  if (surely !== null && isUnder(least, grid, mask)) {
-    // What the network saw is mostly other ground; where lamp light has a colour of its own, it may still show what is lit.
+  if (isUnder(least, grid, mask)) {
     takeBack(mask);
-    if (coloured) markPainted(mask, land, water, { ...light, seen: null });
+    // What the network saw is mostly other ground; where lamp light has a colour of its own, it may still show what is lit.
+    if (surely !== null && coloured) {
+      markPainted(mask, land, water, { ...light, seen: null });
+      if (isUnder(least, grid, mask)) takeBack(mask);
+    }
   }
-  if (isUnder(least, grid, mask)) takeBack(mask);
   const { level, warmth } = land;
   return { ambientStops: ambient, level, warmth, colours: coloured ? { ambient: ambientWarmth, lamp } : null, water };
 }
@@ -110,9 +113,9 @@ const LEAST_OVER_UNLIT_STOPS = 0.5;
 
 /** Most of what was taken for paint is darker. Where it is black: the rim of a silhouette, with light of the sky in its averages. */
 function isUnder(stops: number, { luminance }: Grid, mask: Uint8Array): boolean {
-  const seen: number[] = [];
-  for (let i = 0; i < mask.length; i += 7) if (mask[i] === REGION.painted) seen.push(luminance[i]!);
-  return seen.length > 0 && quantile(seen, 0.5) < 2 ** stops;
+  const lights: number[] = [];
+  for (let i = 0; i < mask.length; i += 7) if (mask[i] === REGION.painted) lights.push(luminance[i]!);
+  return lights.length > 0 && quantile(lights, 0.5) < 2 ** stops;
 }
 
 /** Water is left out of the land's averages and statistics; its own light is kept. */
@@ -195,11 +198,8 @@ function ambientOf(
   return { ambient: dimLevel + Math.log2(1 - Math.min(MOSTLY_LAMP, lampShare)), ambientWarmth, dimIsAmbient: true };
 }
 
-/** Ambient light, from land that the network takes for unlit beyond doubt; null where there is next to none. */
-function surelyUnlit(
-  { level, warmth, sample }: CalmLand,
-  seen: Float32Array,
-): (AmbientLight & { level: number; warmth: number }) | null {
+/** Land that the network takes for unlit beyond doubt, in its middle; null where there is next to none. */
+function surelyUnlit({ level, warmth, sample }: CalmLand, seen: Float32Array): UnlitLand | null {
   const own = sample.filter((i) => seen[i]! < SURELY_UNLIT.below);
   if (own.length < Math.max(SURELY_UNLIT.blocks, SURELY_UNLIT.part * sample.length)) return null;
   const middle = (plane: Float32Array): number =>
@@ -207,15 +207,18 @@ function surelyUnlit(
       own.map((i) => plane[i]!),
       0.5,
     );
-  const ambient = { level: middle(level), warmth: middle(warmth) };
-  return { ...ambient, ambient: ambient.level, ambientWarmth: ambient.warmth, dimIsAmbient: true };
+  return { level: middle(level), warmth: middle(warmth) };
+}
+
+function ambientIs({ level, warmth }: UnlitLand): AmbientLight {
+  return { ambient: level, ambientWarmth: warmth, dimIsAmbient: true };
 }
 
 /** Log odds, sampled blocks, and their part of the land. */
 const SURELY_UNLIT = { below: -1.5, blocks: 50, part: 0.02 };
 
 /** Where unlit land shows itself, it tells the ambient light better than the dimmest land does. */
-function withUnlit(dimmest: AmbientLight, { level, warmth }: { level: number; warmth: number }): AmbientLight {
+function withUnlit(dimmest: AmbientLight, { level, warmth }: UnlitLand): AmbientLight {
   return { ...dimmest, ambient: level, ambientWarmth: Math.max(dimmest.ambientWarmth, warmth) };
 }
 

@@ -9,6 +9,12 @@ export interface CalmLand {
   readonly sample: number[];
 }
 
+/** Level (stops) and log2(R/B) of land that ambient light alone lights. */
+export interface UnlitLand {
+  readonly level: number;
+  readonly warmth: number;
+}
+
 /** Ambient light lies at least so far under the sky, stops: land returns a third of it at most (Moon and twilight are told elsewhere). */
 const UNDER_SKY_STOPS = 1.6;
 
@@ -34,7 +40,7 @@ export function unlitLand(
   from: number,
   skyLevel: number | null,
   lamp: number | null,
-): { readonly level: number; readonly warmth: number } | null {
+): UnlitLand | null {
   const highest = (skyLevel ?? -Infinity) - UNDER_SKY_STOPS;
   if (from > highest) return null;
   const order = [...sample].sort((a, b) => level[a]! - level[b]!);

@@ -56,20 +56,24 @@ else
     await tell(`${what} ${String(seed)}`, bytes, () => Promise.resolve(shot.truth.mask));
   }
 for (const way of ['classical', 'learned'] as const) {
-  const sorted = all.map((found) => found[way]).sort((a, b) => a - b);
-  const at = (part: number): string => sorted[Math.floor((sorted.length - 1) * part)]!.toFixed(4);
-  console.log(`${way}: IoU median ${at(0.5)}, worst tenth ${at(0.1)}, least ${at(0)}`);
+  const at = quantilesOf(all.map((found) => found[way]));
+  console.log(`${way}: IoU median ${at(0.5).toFixed(4)}, worst tenth ${at(0.1).toFixed(4)}, least ${at(0).toFixed(4)}`);
 }
-for (const way of ['classical', 'learned'] as const) {
-  const sorted = all.flatMap(({ paint }) => (paint === null ? [] : [paint[way]])).sort((a, b) => a - b);
-  if (sorted.length === 0) continue;
-  const at = (part: number): string => sorted[Math.floor((sorted.length - 1) * part)]!.toFixed(3);
-  console.log(`${way}: painted IoU median ${at(0.5)}, worst tenth ${at(0.1)}, of ${String(sorted.length)} with paint`);
+const painted = all.flatMap(({ paint }) => (paint === null ? [] : [paint]));
+if (painted.length > 0)
+  for (const way of ['classical', 'learned'] as const) {
+    const at = quantilesOf(painted.map((paint) => paint[way]));
+    console.log(
+      `${way}: painted IoU median ${at(0.5).toFixed(3)}, worst tenth ${at(0.1).toFixed(3)}, of ${String(painted.length)} with paint`,
+    );
+  }
+const errors = quantilesOf(all.map(({ levelError }) => levelError));
+console.log(`level of sky and ground by the network's mask within ${errors(0.95).toFixed(2)} stop in 95 %`);
+
+function quantilesOf(values: readonly number[]): (part: number) => number {
+  const sorted = [...values].sort((a, b) => a - b);
+  return (part) => sorted[Math.floor((sorted.length - 1) * part)]!;
 }
-const errors = all.map(({ levelError }) => levelError).sort((a, b) => a - b);
-console.log(
-  `level of sky and ground by the network's mask within ${errors[Math.floor((errors.length - 1) * 0.95)]!.toFixed(2)} stop in 95 %`,
-);
 
 async function tell(name: string, bytes: Uint8Array, truthOf: (frame: Frame) => Promise<Uint8Array>): Promise<void> {
   const opened = await openFrame(bytes, name, {}, {});

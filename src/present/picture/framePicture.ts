@@ -1,4 +1,4 @@
-import { leadsIntoTheDark, WALK_CAUTION } from '../cautions.js';
+import { cautionsFor } from '../cautions.js';
 import { LabelPlaces } from './labelPlaces.js';
 import { REGION, type Grid, type Regions } from '../../model/regions.js';
 import type { ClipCause, Reading } from '../../model/reading.js';
@@ -197,9 +197,7 @@ function keyLines(reading: Reading, columns: number): KeyLine[] {
       words: `star shapes, drawn ${String(STAR_SCALE)} x: ${shapeInWords(stars)}, ${String(stars.elongationPx)} px`,
       sample: { shape: 'ellipse', pattern: [100, 0] },
     });
-  const best = reading.advice.options[0];
-  const told = best !== undefined && leadsIntoTheDark(best) ? [WALK_CAUTION] : [];
-  for (const text of [reading.advice.summary, ...told])
+  for (const text of [reading.advice.summary, ...cautionsFor(reading.advice.options[0])])
     for (const words of wrap(text, columns)) lines.push({ words, sample: null });
   return lines;
 }

@@ -47,7 +47,7 @@ function drawn({ width, height, bands, lines, words }: PlanChart): Buffer {
     for (let px = Math.max(60, Math.round(x)); px < Math.min(width - 20, x + wide); px++)
       for (let py = 50; py < height - 60; py++) sheet.dot(px, py, [grey, grey, grey]);
   for (const { points, pattern, heavy } of lines) sheet.path(points, pattern, heavy ? 1 : 0);
-  for (const { x, y, text } of words) sheet.text(x, y - 2 * GLYPH_HEIGHT, text, text.length > 80 ? 1 : 2);
+  for (const { x, y, text } of words) sheet.text(x, y - 2 * GLYPH_HEIGHT, text, 2);
   return sheet.bytes();
 }
 

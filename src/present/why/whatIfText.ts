@@ -1,6 +1,6 @@
 import { printable } from '../../errors.js';
 import type { Option, Reading } from '../../model/reading.js';
-import { leadsIntoTheDark, WALK_CAUTION } from '../cautions.js';
+import { cautionsFor } from '../cautions.js';
 import { first, rest, wrap, type Look } from '../style.js';
 
 /** The frame as it is and as it would have been, side by side. */
@@ -27,7 +27,7 @@ export function whatIfAsText(reading: Reading, option: Option, width: number, lo
   ];
   for (const { code, message } of reading.warnings)
     if (code === 'uncertain-regions') lines.push(...wrap(message, columns, '  ').map((line) => rest(line, look)));
-  if (leadsIntoTheDark(option)) lines.push(...wrap(WALK_CAUTION, columns, '  ').map((line) => rest(line, look)));
+  for (const text of cautionsFor(option)) lines.push(...wrap(text, columns, '  ').map((line) => rest(line, look)));
   return `${lines.join('\n')}\n`;
 }
 

@@ -1,5 +1,5 @@
 import { fillSmooth } from '../../math/fillSmooth.js';
-import { readerOf } from '../../math/planeReader.js';
+import { readerOf, stretched } from '../../math/planeReader.js';
 import type { Grid } from '../../model/regions.js';
 import { dropSmall, dropUnderSky } from '../blocks.js';
 import { strangeness, type CalmCells } from '../cells.js';
@@ -48,9 +48,7 @@ const SURELY_LAND = -2.5;
 /** Level, redness and blueness of the sky everywhere, through the cells that the network takes for sky. */
 function surfaceOf(cells: CalmCells, sight: Sight): Float32Array[] {
   const { width, height } = cells;
-  const weight = new Float32Array(width * height);
-  const read = readerOf(sight.sky, sight, width, height);
-  for (let y = 0; y < height; y++) read.row(y, weight.subarray(y * width, (y + 1) * width));
+  const weight = stretched(sight.sky, sight, width, height);
   for (let i = 0; i < weight.length; i++) weight[i] = 1 / (1 + Math.exp(-2 * (weight[i]! - 1)));
   const radius = Math.max(2, Math.round(width / 40));
   return fillSmooth([cells.level, cells.redness, cells.blueness], weight, width, height, radius);
