@@ -1,7 +1,7 @@
 """The network that tells sky from land and painted land from unlit: an encoder and a decoder with skips, of separable convolutions.
 
-Input: N x 7 x H x W (src/segment/learned/look.ts), H and W multiples of 32. Output: N x 3 x H/2 x W/2, log odds of sky, of source, and of land
-being painted.
+Input: N x 7 x H x W (src/segment/learned/look.ts), H and W multiples of 32. Output: N x 4 x H/2 x W/2, log odds of sky, of source, of land being
+painted, and log2(lamp light / ambient light) of land, -4 to 4.
 """
 
 import json
@@ -14,7 +14,9 @@ import torch.nn.functional as F
 from torch import nn
 
 CHANNELS = 7
-ANSWERS = 3
+ANSWERS = 4
+# The last answer is asked in training alone: it makes the network look at how strong the light is.
+KEPT = 3
 
 
 class Full(nn.Module):
@@ -104,14 +106,13 @@ def folded(model):
         if isinstance(block, Separable):
             layers.append((name + ".each", block.each.weight, None))
         layers.append((name, block.conv.weight * scale[:, None, None, None], block.norm.bias - block.norm.running_mean * scale))
-    layers.append(("head", model.head.weight, model.head.bias))
+    layers.append(("head", model.head.weight[:KEPT], model.head.bias[:KEPT]))
     bare = lambda t: t.detach().float().cpu()
     return [(n, bare(k).permute(2, 3, 1, 0).numpy(), None if b is None else bare(b).numpy()) for n, k, b in layers]
 
 
-def write_weights(model, path, origin):
-    """uint32 length of a JSON header, the header (layers in order, shapes, origin), then 16-bit floats: kernel and, but for NAME.each, bias."""
-    layers = folded(model)
+def write_weights(layers, path, origin):
+    """Layers as of folded(). uint32 length of a JSON header, the header (layers in order, shapes, origin), then 16-bit floats: kernel and, but for NAME.each, bias."""
     header = {"layers": [{"name": n, "shape": list(k.shape)} for n, k, _ in layers], **origin}
     text = json.dumps(header).encode()
     text += b" " * (-(len(text) + 4) % 4)
@@ -178,15 +179,15 @@ def resume(model, path, looks):
     model.train()
 
 
-def reference(model, path):
-    """What this network answers to a fixed look, with the 16-bit weights of the file: the check of the other implementation."""
+def reference(layers, path):
+    """What the network of these layers answers to a fixed look, with the 16-bit weights of the file: the check of the other implementation."""
     width, height = 96, 64
     c, y, x = np.meshgrid(np.arange(CHANNELS), np.arange(height), np.arange(width), indexing="ij")
     look = np.sin(0.37 * x * (1 + c % 3) + 0.23 * y * (1 + c % 2) + c) * 0.9
     half = lambda a: torch.tensor(a.astype("<f2").astype("f4"))
     with torch.no_grad():
         t = torch.tensor(look, dtype=torch.float32)[None]
-        weights = {n: (half(k).permute(3, 2, 0, 1), None if b is None else half(b)) for n, k, b in folded(model)}
+        weights = {n: (half(k).permute(3, 2, 0, 1), None if b is None else half(b)) for n, k, b in layers}
         answer = plain(weights, t)[0].numpy()
     json.dump(
         {

@@ -2,7 +2,8 @@
 // node scripts/learn/render.mjs OUT wider|kinds FIRST COUNT JOBS     (seeds FIRST to FIRST + COUNT - 1)
 // node scripts/learn/render.mjs OUT photos FOLDER                    (NAME.jpg with NAME.sky.png, white = sky)
 // node scripts/learn/render.mjs OUT made FOLDER SECONDS JOBS         (frames of another renderer, taken as they come: see README.md)
-// One file a frame: int32 width, height; int16 look x 8192 (interleaved); uint8 shares of sky, of source and of painted land, of each cell.
+// One file a frame: int32 width, height; int16 look x 8192 (interleaved); of each cell uint8 shares of sky, of source, of painted land, and the
+// land's log2(lamp light / ambient light), -4 to 4 as 0 to 255, times the land's share.
 import { spawn } from 'node:child_process';
 import { mkdirSync, readdirSync, readFileSync, existsSync, rmSync, writeFileSync, renameSync } from 'node:fs';
 import { basename, join } from 'node:path';
@@ -67,8 +68,19 @@ async function render(seed) {
     const share = (value) =>
       plane(Buffer.from(shot.truth.mask.map((own) => (own === value ? 255 : 0))), spec.widthPx, spec.heightPx);
     const seen = await pictureOf(shot, random);
-    await write(join(out, nameOf(seed, n)), seen, share(0), share(255), share(170));
+    const { mask, overAmbientStops } = shot.truth;
+    const ratio = plane(
+      Buffer.from(mask.map((own, i) => (own === 85 || own === 170 ? codeOf(overAmbientStops[i]) : 0))),
+      spec.widthPx,
+      spec.heightPx,
+    );
+    await write(join(out, nameOf(seed, n)), seen, share(0), share(255), share(170), ratio);
   }
+}
+
+/** Stops from -4 to 4 as a byte. */
+function codeOf(stops) {
+  return Math.round(((Math.max(-4, Math.min(4, Number.isNaN(stops) ? -4 : stops)) + 4) / 8) * 255);
 }
 
 /** The last digit is the shot's. */
@@ -94,7 +106,7 @@ async function pictureOf(shot, random) {
   return picture.jpeg({ quality: Math.round(random.between(55, 97)) }).toBuffer();
 }
 
-/** Frames that another program writes into `folder` meanwhile: NAME.rgb16 (linear), NAME.sky, NAME.src, NAME.pnt (0 or 255), NAME.json. */
+/** Frames that another program writes into `folder` meanwhile: NAME.rgb16 (linear), NAME.sky, NAME.src, NAME.pnt (0 or 255), NAME.rat (as codeOf, 0 off land), NAME.json. */
 async function makeAll(folder, seconds, jobs, offset) {
   const end = Date.now() + seconds * 1000;
   while (Date.now() < end) {
@@ -123,8 +135,8 @@ async function made(folder, name) {
   const shot = { spec, settings: { iso, shutterSeconds, aperture }, light };
   const seen = await pictureOf(shot, seededRandom(numberOf(name) * 977 + 5));
   const share = (ending) => plane(of(ending), widthPx, heightPx);
-  await write(join(out, `${name}.bin`), seen, share('.sky'), share('.src'), share('.pnt'));
-  for (const ending of ['.rgb16', '.sky', '.src', '.pnt', '.json']) rmSync(join(folder, name + ending));
+  await write(join(out, `${name}.bin`), seen, share('.sky'), share('.src'), share('.pnt'), share('.rat'));
+  for (const ending of ['.rgb16', '.sky', '.src', '.pnt', '.rat', '.json']) rmSync(join(folder, name + ending));
 }
 
 function photos(folder) {
@@ -139,14 +151,21 @@ function maskOf(name) {
 
 async function photo(folder, name) {
   const mask = sharp(join(folder, maskOf(name))).greyscale();
-  await write(join(out, `photo-${basename(name, '.jpg')}.bin`), readFileSync(join(folder, name)), mask, null, null);
+  await write(
+    join(out, `photo-${basename(name, '.jpg')}.bin`),
+    readFileSync(join(folder, name)),
+    mask,
+    null,
+    null,
+    null,
+  );
 }
 
 function plane(values, width, height) {
   return sharp(values, { raw: { width, height, channels: 1 } });
 }
 
-async function write(file, bytes, sky, source, painted) {
+async function write(file, bytes, sky, source, painted, ratio) {
   const opened = await openFrame(bytes, basename(file), {}, {});
   const look = lookOf(await opened.grid);
   await opened.frame;
@@ -162,6 +181,7 @@ async function write(file, bytes, sky, source, painted) {
     await shareOf(sky),
     await shareOf(source),
     await shareOf(painted),
+    await shareOf(ratio),
   ];
   writeFileSync(`${file}.part`, Buffer.concat(parts));
   renameSync(`${file}.part`, file);

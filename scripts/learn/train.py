@@ -1,17 +1,17 @@
 """Trains the network on what scripts/learn/render.mjs wrote, and prints what each part of the training brings.
 
-python3 scripts/learn/train.py DATA OUT SECONDS [run ...] [--from WEIGHTS]
+python3 scripts/learn/train.py DATA OUT SECONDS [run ...] [--from WEIGHTS] [--seed N]
 
 Runs: six (the six kinds of scene alone), wider (all scenes), all (scenes and photographs), without-NAME (all but the photographs
-whose name begins with NAME). Each run has an equal share of SECONDS. Photographs are told from scenes by their file's name; of them it is not known which
-land is painted. --from begins with the weights of an earlier network.
+whose name begins with NAME, or the scenes of that kind). Each run has an equal share of SECONDS. Photographs are told from scenes by their file's name; of them it is not known which
+land is painted, nor how strongly. --from begins with the weights of an earlier network.
 """
 
+import argparse
 import copy
 import glob
 import json
 import os
-import sys
 import time
 from concurrent.futures import ThreadPoolExecutor
 
@@ -19,7 +19,7 @@ import numpy as np
 import torch
 import torch.nn.functional as F
 
-from model import CHANNELS, SkyNet, reference, resume, write_weights
+from model import CHANNELS, SkyNet, folded, reference, resume, write_weights
 
 SIDE = 384
 CANVASES = [(256, 384), (384, 256), (320, 320), (288, 384)]
@@ -32,7 +32,7 @@ def load(folder):
     files = sorted(glob.glob(os.path.join(folder, "*.bin")))
     names = [os.path.basename(f)[:-4] for f in files]
     looks = torch.zeros((len(files), CHANNELS, SIDE, SIDE), dtype=torch.int16)
-    truth = torch.zeros((len(files), 4, SIDE, SIDE), dtype=torch.uint8)
+    truth = torch.zeros((len(files), 5, SIDE, SIDE), dtype=torch.uint8)
     sizes = torch.zeros((len(files), 2), dtype=torch.float32)
 
     def read(n):
@@ -44,7 +44,8 @@ def load(folder):
         looks[n, :, :h, :w] = torch.from_numpy(look.transpose(2, 0, 1).copy())
         truth[n, 0, :h, :w] = torch.from_numpy(rest[:cells].reshape(h, w).copy())
         truth[n, 1, :h, :w] = torch.from_numpy(rest[cells : 2 * cells].reshape(h, w).copy())
-        truth[n, 2, :h, :w] = torch.from_numpy(rest[2 * cells :].reshape(h, w).copy())
+        truth[n, 2, :h, :w] = torch.from_numpy(rest[2 * cells : 3 * cells].reshape(h, w).copy())
+        truth[n, 4, :h, :w] = torch.from_numpy(rest[3 * cells :].reshape(h, w).copy())
         # Where paint and sources are known.
         truth[n, 3, :h, :w] = 0 if names[n].startswith("photo-") else 255
         sizes[n] = torch.tensor([w, h])
@@ -108,7 +109,7 @@ class Views:
         one = lambda low, high_: self.uniform(low, high_, n, 1, 1)
         level = x[:, 1] * 6
         middle = level.flatten(1).median(1).values[:, None, None]
-        level = (level - middle) * one(0.65, 1.5) + middle + one(-2, 2) * 1.0
+        level = (level - middle) * one(0.75, 1.35) + middle + one(-2, 2) * 1.0
         apart = self.chance(0.3, n, 1, 1) * self.gauss(n, 1, 1) * 0.9
         level = level + apart * t[:, 0]
         level = level + self.gauss(n, high, wide) * one(0, 0.12) * self.chance(0.5, n, 1, 1)
@@ -143,7 +144,7 @@ def loss_of(logits, truth):
     # Nobody marked the lamps of the photographs.
     weight = torch.tensor(4.0, device=z.device)
     near = (F.binary_cross_entropy_with_logits(logits[:, 1].float(), source, reduction="none", pos_weight=weight) * t[:, 3]).mean()
-    return cross + 0.5 * overlap + 0.2 * near + paint_loss(logits[:, 2].float(), t)
+    return cross + 0.5 * overlap + 0.2 * near + paint_loss(logits[:, 2].float(), t) + 0.15 * ratio_loss(logits[:, 3].float(), t)
 
 
 def paint_loss(z, t):
@@ -156,6 +157,36 @@ def paint_loss(z, t):
     both = (p * paint).sum((1, 2))
     union = (p + s - p * paint).sum((1, 2))
     return cross + 0.3 * (1 - ((both + 20) / (union + 20)).mean())
+
+
+def ratio_loss(z, t):
+    """Of log2(lamp / ambient), stops."""
+    land = (1 - t[:, 0] - t[:, 1]).clamp(0, 1)
+    told = (t[:, 4] / land.clamp(min=1e-3)).clamp(0, 1) * 8 - 4
+    known = t[:, 3] * land * (land > 0.2)
+    return (F.smooth_l1_loss(z, told, reduction="none", beta=0.5) * known).sum() / known.sum().clamp(min=1)
+
+
+def ratio_errors(model, views, which):
+    """Median of |stops| wrong of log2(lamp / ambient), of whole frames' land between -3 and 3."""
+    model.eval()
+    out = []
+    with torch.no_grad():
+        for i in which:
+            w, h = (int(v) for v in views.sizes[i])
+            x = views.looks[i : i + 1, :, :h, :w].float() / 8192
+            x = F.pad(x, (0, -w % 32, 0, -h % 32), mode="replicate")
+            with torch.autocast("cuda", dtype=torch.bfloat16, enabled=x.is_cuda):
+                z = model(x)
+            z = F.interpolate(z.float(), scale_factor=2, mode="bilinear")[0, 3, :h, :w]
+            t = views.truth[i, :, :h, :w].float() / 255
+            land = 1 - t[0] - t[1]
+            told = t[4] / land.clamp(min=1e-3) * 8 - 4
+            keep = (land > 0.95) & (told.abs() < 3)
+            if keep.sum() > 50:
+                out.append((z - told)[keep].abs().median().item())
+    model.train()
+    return np.array(out)
 
 
 def answers(model, views, which, painted=False):
@@ -181,11 +212,17 @@ def answers(model, views, which, painted=False):
 
 
 def main():
-    words = sys.argv[1:]
-    begin = words.pop(words.index("--from") + 1) if "--from" in words else None
-    folder, out, seconds, *runs = [word for word in words if word != "--from"]
+    parser = argparse.ArgumentParser()
+    parser.add_argument("folder")
+    parser.add_argument("out")
+    parser.add_argument("seconds", type=float)
+    parser.add_argument("runs", nargs="*")
+    parser.add_argument("--from", dest="begin")
+    parser.add_argument("--seed", type=int, default=SEED)
+    told = parser.parse_args()
+    folder, out, begin, runs = told.folder, told.out, told.begin, told.runs
     device = "cuda" if torch.cuda.is_available() else "cpu"
-    torch.manual_seed(SEED)
+    torch.manual_seed(told.seed)
     names, looks, truth, sizes = load(folder)
     views = Views(looks, truth, sizes, device)
     photo = np.array([name.startswith("photo-") for name in names])
@@ -196,16 +233,17 @@ def main():
     print(f"{(~photo & ~held).sum()} scenes to learn from, {held.sum()} held back, {photo.sum()} photographs", flush=True)
     results = {}
     for run in runs:
-        scenes = np.flatnonzero(~photo & ~held & (six if run == "six" else True))
         left_out = run.split("-", 1)[1] if run.startswith("without-") else None
+        other = np.array([left_out is not None and name.startswith(f"{left_out}-") for name in names])
+        scenes = np.flatnonzero(~photo & ~held & ~other & (six if run == "six" else True))
         own = [i for i in np.flatnonzero(photo) if run == "all" or (left_out and not names[i].startswith(f"photo-{left_out}"))]
-        results[run] = train(run, views, scenes, np.array(own), float(seconds) / len(runs), device, out, begin)
+        results[run] = train(run, views, scenes, np.array(own), told.seconds / len(runs), device, out, begin, told.seed)
         report(run, results[run], names, views, held, photo)
 
 
-def train(run, views, scenes, own, seconds, device, out, begin):
-    torch.manual_seed(SEED)
-    pick = np.random.default_rng(SEED)
+def train(run, views, scenes, own, seconds, device, out, begin, seed):
+    torch.manual_seed(seed)
+    pick = np.random.default_rng(seed)
     model = SkyNet().to(device).to(memory_format=torch.channels_last)
     if begin is not None:
         resume(model, begin, views.draw(torch.from_numpy(pick.choice(scenes, BATCH)).to(device), CANVASES[0])[0])
@@ -216,9 +254,9 @@ def train(run, views, scenes, own, seconds, device, out, begin):
 
     def keep(best):
         origin = {"run": run, "steps": step, "frames": len(scenes), "photographs": len(own)}
-        best = copy.deepcopy(best).cpu()
-        reference(best, os.path.join(out, f"{run}.reference.json"))
-        write_weights(best, os.path.join(out, f"{run}.bin"), origin)
+        layers = folded(copy.deepcopy(best).cpu())
+        reference(layers, os.path.join(out, f"{run}.reference.json"))
+        write_weights(layers, os.path.join(out, f"{run}.bin"), origin)
 
     total = 0.0
     while (part := (time.time() - started) / seconds) < 1:
@@ -256,6 +294,9 @@ def report(run, model, names, views, held, photo):
             what = "paint" if painted else "sky"
             worst = f"worst tenth {np.quantile(got, 0.1):.4f} least {got.min():.4f}"
             print(f"{run}: {label}: {what}: median {np.median(got):.4f} mean {got.mean():.4f} {worst}", flush=True)
+        got = ratio_errors(model, views, np.flatnonzero(held & (kinds == label)))
+        if len(got) > 0:
+            print(f"{run}: {label}: lamp over ambient wrong by {np.median(got):.3f} stop, worst tenth {np.quantile(got, 0.9):.3f}", flush=True)
     which = np.flatnonzero(photo)
     for i, value in zip(which, answers(model, views, which)):
         print(f"{run}: {names[i]} {value:.4f}", flush=True)
