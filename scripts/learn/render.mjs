@@ -1,6 +1,6 @@
 // Renders scenes and writes what the network sees of them, with the truth, for scripts/learn/train.py.
 // node scripts/learn/render.mjs OUT wider|kinds FIRST COUNT JOBS     (seeds FIRST to FIRST + COUNT - 1)
-// node scripts/learn/render.mjs OUT photos FOLDER                    (NAME.jpg with NAME.sky.png, white = sky)
+// node scripts/learn/render.mjs OUT photos FOLDER                    (NAME.jpg with NAME.sky.png, white = sky; NAME.unlit: no lamp in it)
 // node scripts/learn/render.mjs OUT made FOLDER SECONDS JOBS         (frames of another renderer, taken as they come: see README.md)
 // One file a frame: int32 width, height; int16 look x 8192 (interleaved); of each cell uint8 shares of sky, of source, of painted land, and the
 // land's log2(lamp light / ambient light), -4 to 4 as 0 to 255, times the land's share.
@@ -151,14 +151,9 @@ function maskOf(name) {
 
 async function photo(folder, name) {
   const mask = sharp(join(folder, maskOf(name))).greyscale();
-  await write(
-    join(out, `photo-${basename(name, '.jpg')}.bin`),
-    readFileSync(join(folder, name)),
-    mask,
-    null,
-    null,
-    null,
-  );
+  const own = basename(name, '.jpg');
+  const kind = existsSync(join(folder, `${own}.unlit`)) ? 'photo-unlit' : 'photo';
+  await write(join(out, `${kind}-${own}.bin`), readFileSync(join(folder, name)), mask, null, null, null);
 }
 
 function plane(values, width, height) {

@@ -4,7 +4,7 @@ python3 scripts/learn/train.py DATA OUT SECONDS [run ...] [--from WEIGHTS] [--se
 
 Runs: six (the six kinds of scene alone), wider (all scenes), all (scenes and photographs), without-NAME (all but the photographs
 whose name begins with NAME, or the scenes of that kind). Each run has an equal share of SECONDS. Photographs are told from scenes by their file's name; of them it is not known which
-land is painted, nor how strongly. --from begins with the weights of an earlier network.
+land is painted, nor how strongly, but of those named photo-unlit- that none is. --from begins with the weights of an earlier network.
 """
 
 import argparse
@@ -47,7 +47,7 @@ def load(folder):
         truth[n, 2, :h, :w] = torch.from_numpy(rest[2 * cells : 3 * cells].reshape(h, w).copy())
         truth[n, 4, :h, :w] = torch.from_numpy(rest[3 * cells :].reshape(h, w).copy())
         # Where paint and sources are known.
-        truth[n, 3, :h, :w] = 0 if names[n].startswith("photo-") else 255
+        truth[n, 3, :h, :w] = 255 if not names[n].startswith("photo-") or names[n].startswith("photo-unlit-") else 0
         sizes[n] = torch.tensor([w, h])
 
     with ThreadPoolExecutor() as pool:
