@@ -167,24 +167,28 @@ def ratio_loss(z, t):
     return (F.smooth_l1_loss(z, told, reduction="none", beta=0.5) * known).sum() / known.sum().clamp(min=1)
 
 
+def seen(model, views, i):
+    """Answers of a whole frame at the size of its look, and its truth (0 to 1)."""
+    w, h = (int(v) for v in views.sizes[i])
+    x = views.looks[i : i + 1, :, :h, :w].float() / 8192
+    x = F.pad(x, (0, -w % 32, 0, -h % 32), mode="replicate")
+    with torch.no_grad(), torch.autocast("cuda", dtype=torch.bfloat16, enabled=x.is_cuda):
+        z = model(x)
+    z = F.interpolate(z.float(), scale_factor=2, mode="bilinear")[0, :, :h, :w]
+    return z, views.truth[i, :, :h, :w].float() / 255
+
+
 def ratio_errors(model, views, which):
     """Median of |stops| wrong of log2(lamp / ambient), of whole frames' land between -3 and 3."""
     model.eval()
     out = []
-    with torch.no_grad():
-        for i in which:
-            w, h = (int(v) for v in views.sizes[i])
-            x = views.looks[i : i + 1, :, :h, :w].float() / 8192
-            x = F.pad(x, (0, -w % 32, 0, -h % 32), mode="replicate")
-            with torch.autocast("cuda", dtype=torch.bfloat16, enabled=x.is_cuda):
-                z = model(x)
-            z = F.interpolate(z.float(), scale_factor=2, mode="bilinear")[0, 3, :h, :w]
-            t = views.truth[i, :, :h, :w].float() / 255
-            land = 1 - t[0] - t[1]
-            told = t[4] / land.clamp(min=1e-3) * 8 - 4
-            keep = (land > 0.95) & (told.abs() < 3)
-            if keep.sum() > 50:
-                out.append((z - told)[keep].abs().median().item())
+    for i in which:
+        z, t = seen(model, views, i)
+        land = 1 - t[0] - t[1]
+        told = t[4] / land.clamp(min=1e-3) * 8 - 4
+        keep = (land > 0.95) & (told.abs() < 3)
+        if keep.sum() > 50:
+            out.append((z[3] - told)[keep].abs().median().item())
     model.train()
     return np.array(out)
 
@@ -193,20 +197,14 @@ def answers(model, views, which, painted=False):
     """IoU of the sky (or of the painted land) of whole frames, at the size of the look."""
     model.eval()
     out = []
-    with torch.no_grad():
-        for i in which:
-            w, h = (int(v) for v in views.sizes[i])
-            x = views.looks[i : i + 1, :, :h, :w].float() / 8192
-            x = F.pad(x, (0, -w % 32, 0, -h % 32), mode="replicate")
-            with torch.autocast("cuda", dtype=torch.bfloat16, enabled=x.is_cuda):
-                z = model(x)
-            z = F.interpolate(z.float(), scale_factor=2, mode="bilinear")[0, :, :h, :w]
-            sky = views.truth[i, 2 if painted else 0, :h, :w] > 127
-            keep = views.truth[i, 1, :h, :w] < 127
-            got = (z[0] <= 0) & (z[2] > 0) if painted else z[0] > 0
-            both = (got & sky & keep).sum().item()
-            either = ((got | sky) & keep).sum().item()
-            out.append(both / either if either > 0 else 1.0)
+    for i in which:
+        z, t = seen(model, views, i)
+        sky = t[2 if painted else 0] > 0.5
+        keep = t[1] < 0.5
+        got = (z[0] <= 0) & (z[2] > 0) if painted else z[0] > 0
+        both = (got & sky & keep).sum().item()
+        either = ((got | sky) & keep).sum().item()
+        out.append(both / either if either > 0 else 1.0)
     model.train()
     return np.array(out)
 
