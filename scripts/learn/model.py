@@ -126,13 +126,14 @@ def write_weights(layers, path, origin):
 
 
 def read_weights(path):
-    """{name: (kernel as out x in x height x width, bias or None)} of a file of write_weights."""
+    """{name: (kernel as out x in x height x width, bias or None)} of a file of write_weights, and its origin."""
     raw = open(path, "rb").read()
     start = 4 + struct.unpack("<I", raw[:4])[0]
     values = np.frombuffer(raw[start:], dtype="<f2").astype("f4")
     at = 0
     out = {}
-    for layer in json.loads(raw[4:start])["layers"]:
+    origin = json.loads(raw[4:start])
+    for layer in origin.pop("layers"):
         high, wide, before, after = layer["shape"]
         count = high * wide * before * after
         kernel = torch.tensor(values[at : at + count].reshape(high, wide, before, after)).permute(3, 2, 0, 1).contiguous()
@@ -142,12 +143,12 @@ def read_weights(path):
             bias = torch.tensor(values[at : at + after])
             at += after
         out[layer["name"]] = (kernel, bias)
-    return out
+    return out, origin
 
 
 def resume(model, path, looks):
     """Gives the model the weights of a file; the normalisation takes the statistics of `looks`, so that the answers stay as they were."""
-    weights = read_weights(path)
+    weights, _ = read_weights(path)
     hooks = []
 
     def keep(norm, bias):

@@ -68,9 +68,9 @@ async function render(seed) {
     const share = (value) =>
       plane(Buffer.from(shot.truth.mask.map((own) => (own === value ? 255 : 0))), spec.widthPx, spec.heightPx);
     const seen = await pictureOf(shot, random);
-    const { mask, overAmbientStops } = shot.truth;
+    const { mask, lampOverAmbient } = shot.truth;
     const ratio = plane(
-      Buffer.from(mask.map((own, i) => (own === 85 || own === 170 ? codeOf(overAmbientStops[i]) : 0))),
+      Buffer.from(mask.map((own, i) => (own === 85 || own === 170 ? codeOf(Math.log2(lampOverAmbient[i])) : 0))),
       spec.widthPx,
       spec.heightPx,
     );

@@ -147,8 +147,15 @@ def loss_of(logits, truth):
     return cross + 0.5 * overlap + 0.2 * near + paint_loss(logits[:, 2].float(), t) + 0.15 * ratio_loss(logits[:, 3].float(), t)
 
 
+def land_of(t):
+    """Share of land in each cell (planes third from last), and its log2(lamp / ambient), stops."""
+    sky, source, _, _, ratio = t.unbind(-3)
+    land = (1 - sky - source).clamp(0, 1)
+    return land, (ratio / land.clamp(min=1e-3)).clamp(0, 1) * 8 - 4
+
+
 def paint_loss(z, t):
-    land = (1 - t[:, 0] - t[:, 1]).clamp(0, 1)
+    land, _ = land_of(t)
     paint = torch.minimum(t[:, 2], land)
     known = land * t[:, 3]
     cross = (F.binary_cross_entropy_with_logits(z, paint / land.clamp(min=1e-3), reduction="none") * known).mean()
@@ -161,8 +168,7 @@ def paint_loss(z, t):
 
 def ratio_loss(z, t):
     """Of log2(lamp / ambient), stops."""
-    land = (1 - t[:, 0] - t[:, 1]).clamp(0, 1)
-    told = (t[:, 4] / land.clamp(min=1e-3)).clamp(0, 1) * 8 - 4
+    land, told = land_of(t)
     known = t[:, 3] * land * (land > 0.2)
     return (F.smooth_l1_loss(z, told, reduction="none", beta=0.5) * known).sum() / known.sum().clamp(min=1)
 
@@ -184,8 +190,7 @@ def ratio_errors(model, views, which):
     out = []
     for i in which:
         z, t = seen(model, views, i)
-        land = 1 - t[0] - t[1]
-        told = t[4] / land.clamp(min=1e-3) * 8 - 4
+        land, told = land_of(t)
         keep = (land > 0.95) & (told.abs() < 3)
         if keep.sum() > 50:
             out.append((z[3] - told)[keep].abs().median().item())

@@ -20,8 +20,8 @@ export interface Shot {
 interface ShotTruth {
   /** Mask in the values of `--masks`: 0 sky, 85 unlit, 170 painted, 255 source. */
   readonly mask: Uint8Array;
-  /** log2(lamp light / ambient light) of land, within 16 stops; 0 on sky. Water's mirrored light counts as ambient. */
-  readonly overAmbientStops: Float32Array;
+  /** Lamp light over ambient light on land, 0 on sky; NaN where there is neither. Water's mirrored light counts as ambient. */
+  readonly lampOverAmbient: Float32Array;
   /** Noise-free light without stars and emitters. */
   readonly clean: LightPlane;
   readonly stars: readonly DrawnStar[];
@@ -103,7 +103,7 @@ function shootLayers(
       for (let c = 0; c < 3; c++) lampLight[i * 3 + c]! += map[i]! * gain * lamp.colour[c]! * tintOf(land, i, c);
   }
   const mask = new Uint8Array(width * height);
-  const overAmbientStops = new Float32Array(mask.length);
+  const lampOverAmbient = new Float32Array(mask.length);
   for (let i = 0; i < mask.length; i++) {
     const cover = land.cover[i]!;
     const mirror = land.mirrorRow[i]!;
@@ -128,14 +128,14 @@ function shootLayers(
       own += ground;
     }
     mask[i] = cover < 0.5 ? 0 : lit > own ? 170 : 85;
-    if (mask[i] !== 0) overAmbientStops[i] = Math.max(-16, Math.min(16, Math.log2(lit / own)));
+    if (mask[i] !== 0) lampOverAmbient[i] = lit / own;
   }
   const sources = new Uint8Array(width * height);
   drawEmitters(spec, land, lamps, sensitivity, through, withStars, sources);
   for (let i = 0; i < mask.length; i++) if (sources[i] === 1) mask[i] = 255;
   if (spec.moon) markMoon(spec, mask, land);
   const light = addNoise(spec, withStars, settings, noiseSeed);
-  return { spec, settings, lamps, light, truth: { mask, overAmbientStops, clean, stars: drawn } };
+  return { spec, settings, lamps, light, truth: { mask, lampOverAmbient, clean, stars: drawn } };
 }
 
 /** Reflectance of a channel relative to green. */
