@@ -240,16 +240,25 @@ def main():
         other = np.array([left_out is not None and name.startswith(f"{left_out}-") for name in names])
         scenes = np.flatnonzero(~photo & ~held & ~other & (six if run == "six" else True))
         own = [i for i in np.flatnonzero(photo) if run == "all" or (left_out and not names[i].startswith(f"photo-{left_out}"))]
-        results[run] = train(run, views, scenes, np.array(own), told.seconds / len(runs), device, out, begin, told.seed)
+        results[run] = train(run, names, views, scenes, np.array(own), told.seconds / len(runs), device, out, begin, told.seed)
         report(run, results[run], names, views, held, photo)
 
 
-def train(run, views, scenes, own, seconds, device, out, begin, seed):
+def chances(names, scenes):
+    """Chance of each scene to be drawn: a kind of scene as often as the square root of how many there are, so that few do not drown in many."""
+    kinds = np.array([names[i].split("-")[0] for i in scenes])
+    _, kind, count = np.unique(kinds, return_inverse=True, return_counts=True)
+    chance = 1 / np.sqrt(count[kind])
+    return chance / chance.sum()
+
+
+def train(run, names, views, scenes, own, seconds, device, out, begin, seed):
     torch.manual_seed(seed)
     pick = np.random.default_rng(seed)
+    chance = chances(names, scenes)
     model = SkyNet().to(device).to(memory_format=torch.channels_last)
     if begin is not None:
-        resume(model, begin, views.draw(torch.from_numpy(pick.choice(scenes, BATCH)).to(device), CANVASES[0])[0])
+        resume(model, begin, views.draw(torch.from_numpy(pick.choice(scenes, BATCH, p=chance)).to(device), CANVASES[0])[0])
     smooth = torch.optim.swa_utils.AveragedModel(model, multi_avg_fn=torch.optim.swa_utils.get_ema_multi_avg_fn(0.998), use_buffers=True)
     tuner = torch.optim.AdamW(model.parameters(), lr=1e-3, weight_decay=1e-4)
     started = kept = time.time()
@@ -266,7 +275,7 @@ def train(run, views, scenes, own, seconds, device, out, begin, seed):
         rate = (3e-3 if begin is None else 1.5e-3) * min(1, (step + 1) / 300) * (0.5 + 0.5 * np.cos(np.pi * min(1, part))) + 1e-5
         for group in tuner.param_groups:
             group["lr"] = rate
-        which = pick.choice(scenes, BATCH)
+        which = pick.choice(scenes, BATCH, p=chance)
         if len(own) > 0:
             real = pick.random(BATCH) < 0.2
             which[real] = pick.choice(own, real.sum())
