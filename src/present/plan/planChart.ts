@@ -23,6 +23,8 @@ const TOP = 50;
 const BOTTOM = 60;
 /** Of an hour's label in the wider of the two drawings. */
 const CLOCK_WIDTH = 60;
+/** Of a curve's name. */
+const NAME_WIDTH = 60;
 
 /** Grey behind the curves: the darker, the further the Sun is down. */
 function greyOf(sunAltitudeDeg: number): number {
@@ -102,9 +104,14 @@ export function planChart(plan: Plan): PlanChart | null {
         y: HEIGHT - BOTTOM + 24,
         text: clockOf(at),
       })),
-      ...named.flatMap(([place, text]) =>
-        place === undefined ? [] : [{ x: Math.max(LEFT + 4, place.x - 20), y: place.y - 10, text }],
-      ),
+      ...named.flatMap(([place, text], n) => {
+        if (place === undefined) return [];
+        // Two names at one place: the second stands under its curve.
+        const other = n > 0 ? named[0][0] : undefined;
+        const meets =
+          other !== undefined && Math.abs(other.x - place.x) < NAME_WIDTH && Math.abs(other.y - place.y) < 24;
+        return [{ x: Math.max(LEFT + 4, place.x - 20), y: place.y + (meets ? 24 : -10), text }];
+      }),
       {
         x: LEFT,
         y: HEIGHT - 10,

@@ -66,24 +66,30 @@ function row({ does, gives, price }: Remedy): string {
 
 const WIDE = 460;
 const HIGH = 210;
+/** Where the names of the outlines stand: the first row that has room. */
+const NAME_ROWS = [30, 18, 9];
+const NAME_WIDTH = 44;
 
 /** Three outlines over one scale of stops: told apart by their dashes, named at their peaks. */
 function distributionSvg({ lowestStops, stepStops, ...regions }: Distribution, { balance }: Reading): string {
   const x = (stops: number): number => 20 + ((stops - lowestStops) / -lowestStops) * (WIDE - 40);
   const named = [
-    ['sky', regions.sky, ''],
-    ['painted', regions.painted, '7 4'],
-    ['unlit', regions.unlit, '2 4'],
+    ['sky', regions.sky, '', NAME_ROWS],
+    ['painted', regions.painted, '7 4', NAME_ROWS.slice(1)],
+    ['unlit', regions.unlit, '2 4', NAME_ROWS],
   ] as const;
-  const curves = named.map(([name, shares, dash]) => {
+  const taken: { at: number; row: number }[] = [];
+  const curves = named.map(([name, shares, dash, rows]) => {
     const most = Math.max(...shares);
     if (most <= 0) return '';
     const points = shares.map(
       (share, n) =>
         `${x(lowestStops + n * stepStops).toFixed(1)},${(HIGH - 30 - (share / most) * (HIGH - 70)).toFixed(1)}`,
     );
-    const peak = shares.indexOf(most);
-    return `<polyline fill="none" stroke="currentColor" stroke-width="1.6"${dash === '' ? '' : ` stroke-dasharray="${dash}"`} points="${points.join(' ')}"/><text x="${Math.max(24, Math.min(WIDE - 30, x(lowestStops + peak * stepStops))).toFixed(1)}" y="${String({ sky: 30, painted: 18, unlit: 30 }[name])}" text-anchor="middle">${name}</text>`;
+    const at = Math.max(24, Math.min(WIDE - 30, x(lowestStops + shares.indexOf(most) * stepStops)));
+    const row = rows.find((y) => taken.every((own) => own.row !== y || Math.abs(own.at - at) > NAME_WIDTH))!;
+    taken.push({ at, row });
+    return `<polyline fill="none" stroke="currentColor" stroke-width="1.6"${dash === '' ? '' : ` stroke-dasharray="${dash}"`} points="${points.join(' ')}"/><text x="${at.toFixed(1)}" y="${String(row)}" text-anchor="middle">${name}</text>`;
   });
   const targets = [balance.skyTargetStops, balance.skyTargetStops + balance.targetStops].map(
     (stops) =>

@@ -78,11 +78,10 @@ export const sourceClipped: Lesson = {
     });
     const largest = lamps[0];
     if (largest === undefined) return null;
-    const share = lamps.reduce((sum, own) => sum + own.share, 0);
     const framePx = widthPx * heightPx;
-    const areaPx = Math.round(share * framePx);
+    const areaPx = lamps.reduce((sum, own) => sum + own.areaPx, 0);
     return {
-      gravity: Math.max(5, Math.min(14, 5 + 2 * Math.log2(share / SURE_LAMP))),
+      gravity: Math.max(5, Math.min(14, 5 + 2 * Math.log2(areaPx / framePx / SURE_LAMP))),
       overStops: null,
       box: largest.box,
       numbers: { sharePercent: percent(areaPx / framePx), areaPx, framePx },
