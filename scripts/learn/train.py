@@ -270,7 +270,6 @@ def train(run, names, views, scenes, own, seconds, device, out, begin, seed):
         reference(layers, os.path.join(out, f"{run}.reference.json"))
         write_weights(layers, os.path.join(out, f"{run}.bin"), origin)
 
-    total = 0.0
     while (part := (time.time() - started) / seconds) < 1:
         rate = (3e-3 if begin is None else 1.5e-3) * min(1, (step + 1) / 300) * (0.5 + 0.5 * np.cos(np.pi * min(1, part))) + 1e-5
         for group in tuner.param_groups:

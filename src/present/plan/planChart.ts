@@ -71,10 +71,17 @@ export function planChart(plan: Plan): PlanChart | null {
         (best, own) => (best === undefined || own.y < best.y ? own : best),
         undefined,
       );
+  const [coreTop, moonTop] = [top(core), top(moon)];
+  // Two names at one place: the Moon's stands under its curve.
+  const meet =
+    coreTop !== undefined &&
+    moonTop !== undefined &&
+    Math.abs(coreTop.x - moonTop.x) < NAME_WIDTH &&
+    Math.abs(coreTop.y - moonTop.y) < 24;
   const named = [
-    [top(core), 'CORE'],
-    [top(moon), 'MOON'],
-  ] as const;
+    { place: coreTop, text: 'CORE', down: -10 },
+    { place: moonTop, text: 'MOON', down: meet ? 24 : -10 },
+  ];
   return {
     width: WIDTH,
     height: HEIGHT,
@@ -104,14 +111,9 @@ export function planChart(plan: Plan): PlanChart | null {
         y: HEIGHT - BOTTOM + 24,
         text: clockOf(at),
       })),
-      ...named.flatMap(([place, text], n) => {
-        if (place === undefined) return [];
-        // Two names at one place: the second stands under its curve.
-        const other = n > 0 ? named[0][0] : undefined;
-        const meets =
-          other !== undefined && Math.abs(other.x - place.x) < NAME_WIDTH && Math.abs(other.y - place.y) < 24;
-        return [{ x: Math.max(LEFT + 4, place.x - 20), y: place.y + (meets ? 24 : -10), text }];
-      }),
+      ...named.flatMap(({ place, text, down }) =>
+        place === undefined ? [] : [{ x: Math.max(LEFT + 4, place.x - 20), y: place.y + down, text }],
+      ),
       {
         x: LEFT,
         y: HEIGHT - 10,
