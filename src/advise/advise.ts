@@ -1,4 +1,4 @@
-import type { Advice, Change, Limit, Option } from '../model/reading.js';
+import type { Advice, Change, HandFault, Limit, Option } from '../model/reading.js';
 import { balanceMiss, isOff, skyMiss, trailsOver, type Candidate } from './candidate.js';
 import { keepsLimits } from './cameras.js';
 import type { Facts } from './facts.js';
@@ -7,7 +7,7 @@ import { reasons } from './reasons.js';
 import { CLIPPED_PAINT_ALLOWED } from './rules/headroom.js';
 import { TRAIL_SLACK } from './rules/trail.js';
 import { outcomesOf, solve, type Scored, type Solution } from './solve.js';
-import { changesInWords, stopsOff } from './words.js';
+import { changesInWords, figure, stopsOff } from './words.js';
 
 const MOST_OPTIONS = 4;
 
@@ -16,6 +16,18 @@ const WORSE_BY = 2.5;
 
 /** The next settings. Verdict `unreadable` when there is no sky to measure. `tries` are the earlier frames of the setup, oldest first. */
 export function advise(facts: Facts, tries: readonly Try[] = []): Advice {
+  const advice = adviseSettings(facts, tries);
+  const first = facts.handFault === null || advice.verdict === 'unreadable' ? '' : FIRST_BY_HAND[facts.handFault];
+  return first === '' ? advice : { ...advice, summary: `${first} ${advice.summary}` };
+}
+
+/** Said before any setting: no setting mends it, and every frame till then is lost. */
+const FIRST_BY_HAND: Readonly<Record<HandFault, string>> = {
+  defocus: 'The stars are out of focus: focus anew on a bright one.',
+  shake: 'The camera shook: steady the tripod, let go of it.',
+};
+
+function adviseSettings(facts: Facts, tries: readonly Try[]): Advice {
   if (facts.skyStops === null) {
     return {
       verdict: 'unreadable',
@@ -38,7 +50,9 @@ export function advise(facts: Facts, tries: readonly Try[] = []): Advice {
   const stands = keepsLimits(facts.settings, facts) ? NOT_WORTH_A_CHANGE : -Infinity;
   if (first === undefined || first.changes.length === 0 || gain < stands)
     return { verdict: 'adjust', summary: beyondReach(facts, stay, limit), options: [], limit };
-  return { verdict: 'adjust', summary: first.says, options, limit: limitOf(facts, chosen[0]!.candidate) };
+  const best = chosen[0]!.candidate;
+  const summary = `${first.says}${trailsInWords(facts, best)}`;
+  return { verdict: 'adjust', summary, options, limit: limitOf(facts, best) };
 }
 
 const NO_SKY = 'No sky could be measured in this frame, so there is no advice.';
@@ -46,13 +60,22 @@ const NO_SKY = 'No sky could be measured in this frame, so there is no advice.';
 /** Stars up to so much over the trailing limit are let pass, but not in silence. */
 const TRAIL_LET_PASS = 1.2;
 
-function balancedInWords({ paintedStops, trailPxAllowed }: Facts, now: Candidate): string {
+function balancedInWords(facts: Facts, now: Candidate): string {
+  const { paintedStops, trailPxAllowed } = facts;
   const over = trailsOver(now, trailPxAllowed, TRAIL_SLACK);
   const says =
     paintedStops === null
       ? 'The sky is on its target; no painted ground was found to balance it with.'
-      : 'Balanced: change nothing, keep shooting.';
+      : facts.handFault === null
+        ? 'Balanced: change nothing, keep shooting.'
+        : 'Sky and paint are balanced: change no setting.';
   return `${says}${over ? ' The stars are a little over the trailing limit.' : ''}`;
+}
+
+/** Best first does not mean free of faults: trails that are taken into the bargain are said with the settings. */
+function trailsInWords({ trailPxAllowed, otherBlurPx, handFault }: Facts, then: Candidate): string {
+  if (handFault !== null || !trailsOver(then, trailPxAllowed, TRAIL_LET_PASS)) return '';
+  return ` Stars will trail: ${figure(Math.hypot(then.trailPx!, otherBlurPx))} px for ${figure(trailPxAllowed!)} allowed.`;
 }
 
 function tooLate({ wishes }: Facts): string {

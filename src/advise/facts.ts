@@ -1,5 +1,5 @@
 import type { Settings } from '../model/frame.js';
-import type { Headroom, LandLevels, Light } from '../model/reading.js';
+import type { HandFault, Headroom, LandLevels, Light } from '../model/reading.js';
 import type { Wishes } from '../model/wishes.js';
 
 /** Light of each lamp on the same cells of the ground, told apart from several tries. */
@@ -27,6 +27,8 @@ export interface Facts {
   /** What measured elongation rotation does not explain (shake, coma, sampling), pixels; it adds in squares and stays. */
   readonly otherBlurPx: number;
   readonly trailPxAllowed: number | null;
+  /** What is to be mended by hand before any setting, as the stars show it. */
+  readonly handFault: HandFault | null;
   readonly lights: readonly Light[];
   /** Each lamp's own light, where several tries have told them apart; else the lamps count as equal parts of the paint. */
   readonly lampLayers: LampLayers | null;

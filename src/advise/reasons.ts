@@ -119,7 +119,7 @@ function whatRemains(facts: Facts, { candidate }: Scored): string[] {
     said.push(
       `A count of ${figure(short[0]!)} s is likely to be off by ${figure(miscountStops(short[0]!))} stop; a dimmer torch and a longer count is surer.`,
     );
-  const { wishes, trailPxAllowed } = facts;
+  const { wishes, trailPxAllowed, otherBlurPx } = facts;
   const longest = Math.max(0, ...candidate.counts);
   if (candidate.shutterSeconds !== null && longest > FILLS * candidate.shutterSeconds)
     said.push(
@@ -146,7 +146,7 @@ function whatRemains(facts: Facts, { candidate }: Scored): string[] {
     );
   if (trailPxAllowed !== null && candidate.trailPx !== null && candidate.trailPx > trailPxAllowed * 1.1)
     said.push(
-      `Stars will be ${figure(candidate.trailPx)} px long, over the ${figure(trailPxAllowed)} px allowed: the price of the light.`,
+      `Stars will be ${figure(Math.hypot(candidate.trailPx, otherBlurPx))} px long, over the ${figure(trailPxAllowed)} px allowed: the price of the light.`,
     );
   return said;
 }

@@ -61,6 +61,15 @@ export interface Stars {
   readonly cause: StarCause;
 }
 
+/** A fault of the stars that no setting mends: the photographer has to see to the lens or the tripod first. */
+export type HandFault = 'defocus' | 'shake';
+
+/** Shake within the trailing limit is let pass; lost focus never is. */
+export function handFaultOf({ cause, elongationPx, limit }: Stars): HandFault | null {
+  if (cause === 'defocus') return cause;
+  return cause === 'shake' && (elongationPx ?? 0) > (limit.trailPxAllowed ?? 0) ? cause : null;
+}
+
 /** How uneven the paint is. */
 export interface Falloff {
   /** 95th minus 5th percentile of the painted light, smoothed over texture. */

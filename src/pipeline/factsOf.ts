@@ -1,6 +1,6 @@
 import { ASSUMED_LIGHT, type Facts, type LampLayers } from '../advise/facts.js';
 import { ROUND_TRAIL_PX } from '../measure/stars/cause.js';
-import { BLACK_SKY_STOPS, type Light, type Reading } from '../model/reading.js';
+import { BLACK_SKY_STOPS, handFaultOf, type Light, type Reading } from '../model/reading.js';
 import type { Wishes } from '../model/wishes.js';
 import { BLACK_STOPS } from '../physics/twoLights.js';
 
@@ -35,6 +35,7 @@ export function factsOf(
     trailPx: trail,
     otherBlurPx: Math.sqrt(Math.max(0, (stars.elongationPx ?? 0) ** 2 - (trail ?? 0) ** 2)),
     trailPxAllowed: stars.limit.trailPxAllowed,
+    handFault: handFaultOf(stars),
     lights: burning.length > 0 ? burning : [ASSUMED_LIGHT],
     lampLayers,
     wishes,

@@ -109,16 +109,27 @@ function starsInWords({ stars }: Reading): string {
   const { limit } = stars;
   const parts = [stars.cause === 'too-few' ? 'too few sound ones to judge by' : `${String(stars.count)} found`];
   if (stars.elongationPx !== null && stars.fwhmPx !== null) {
-    const allowed = limit.trailPxAllowed === null ? '' : ` (${trim(limit.trailPxAllowed)} allowed, ${limit.rule})`;
+    const allowed =
+      limit.trailPxAllowed === null
+        ? ''
+        : ` (${trim(limit.trailPxAllowed)} allowed: ${limit.rule.startsWith('npf') ? `NPF rule, ${limit.rule.slice(4)}` : limit.rule})`;
     const within = limit.trailPxAllowed !== null && stars.elongationPx <= limit.trailPxAllowed;
     parts.push(
       `drawn out by ${trim(stars.elongationPx)} px${allowed}, ${trim(stars.fwhmPx)} px wide: ${causeInWords(stars.cause, within)}`,
     );
   }
-  if (limit.shutterSecondsAllowed !== null) parts.push(`shutter up to ${trim(limit.shutterSecondsAllowed)} s`);
-  if (limit.others.npf !== null) parts.push(`NPF rule ${trim(limit.others.npf)} s`);
-  if (limit.others.fiveHundred !== null) parts.push(`500 rule ${trim(limit.others.fiveHundred)} s`);
-  return parts.join('; ');
+  return [...parts, ...shutterLimits(limit)].join('; ');
+}
+
+/** The shutter that is allowed here, and what the rules of thumb would say, told apart. */
+function shutterLimits({ shutterSecondsAllowed, others: { npf, fiveHundred } }: Reading['stars']['limit']): string[] {
+  const rules = [
+    ...(npf === null ? [] : [`NPF k=1 ${trim(npf)} s`]),
+    ...(fiveHundred === null ? [] : [`500 rule ${trim(fiveHundred)} s`]),
+  ].join(', ');
+  if (shutterSecondsAllowed === null) return rules === '' ? [] : [`rules of thumb: ${rules}`];
+  const allowed = `that allows a shutter of ${trim(shutterSecondsAllowed)} s`;
+  return [rules === '' ? allowed : `${allowed} (rules of thumb: ${rules})`];
 }
 
 function causeInWords(cause: Reading['stars']['cause'], within: boolean): string {

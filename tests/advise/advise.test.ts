@@ -34,6 +34,25 @@ describe('advice', () => {
     expect(over.summary).toContain('a little over the trailing limit');
   });
 
+  it('what only hands can mend comes before any setting, and nothing is called fit to be kept till then', () => {
+    const blurred = advise(facts({ handFault: 'defocus' }));
+    expect(blurred.verdict).toBe('balanced');
+    expect(blurred.summary).toMatch(/^The stars are out of focus: focus anew.*change no setting\.$/);
+    const shaken = advise(facts({ skyStops: -5, handFault: 'shake' }));
+    expect(shaken.summary).toMatch(/^The camera shook: steady the tripod, let go of it\. ISO/);
+    expect(advise(facts({ skyStops: null, handFault: 'defocus' })).summary).toMatch(/^No sky/);
+  });
+
+  it('trails that the best settings take into the bargain are said with them', () => {
+    // A sky that low is worth longer stars.
+    const { settings } = facts({});
+    const long = { skyStops: -5, trailPx: 5, trailPxAllowed: 3, settings: { ...settings, iso: 3200 } };
+    const { summary, options } = advise(facts(long));
+    const foretold = options[0]!.predicted.trailPx!;
+    expect(summary.includes('Stars will trail')).toBe(foretold > 1.2 * 3);
+    expect(foretold).toBeGreaterThan(3.6);
+  });
+
   it('a sky one stop low and paint in balance with it: both come up together', () => {
     const best = advise(facts({ skyStops: -5, paintedStops: -3.5 })).options[0]!;
     expect(best.predicted.skyStops).toBeCloseTo(-4, 0);

@@ -1,6 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import type { Option, Reading } from '../../src/model/reading.js';
+import { bigWords } from '../../src/present/watch/bigWords.js';
 import { ASCII_STROKES, UNICODE_STROKES } from '../../src/present/watch/gauges.js';
 import { watchScreen, type WatchView } from '../../src/present/watch/watchScreen.js';
 import { readOneFrame } from '../../src/pipeline/readOneFrame.js';
@@ -55,6 +56,19 @@ function withChanges(reading: Reading, count: number): Reading {
 }
 
 describe('the screen of watch', () => {
+  it('shows large what hands have to mend, before the settings, and no keep beside it', async () => {
+    const reading = await read;
+    const blurred = { ...reading, stars: { ...reading.stars, cause: 'defocus' as const } };
+    const kept = { verdict: 'balanced' as const, summary: '', options: [], limit: null };
+    expect(bigWords({ ...blurred, advice: kept })).toEqual([['focus']]);
+    expect(bigWords({ ...blurred, advice: withChanges(reading, 2).advice }).map(([word]) => word)).toEqual([
+      'focus',
+      'iso 3200',
+      'torch 4 sec',
+    ]);
+    expect(bigWords({ ...reading, stars: { ...reading.stars, cause: 'round' }, advice: kept })).toEqual([['keep']]);
+  });
+
   it('fills any size exactly, whatever is said and typed', async () => {
     const reading = await read;
     fc.assert(

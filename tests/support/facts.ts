@@ -37,6 +37,7 @@ export function factsWith(changes: Partial<Facts>): Facts {
     trailPx: 2,
     otherBlurPx: 0,
     trailPxAllowed: 3.2,
+    handFault: null,
     lights: [TORCH],
     lampLayers: null,
     wishes: DEFAULT_WISHES,

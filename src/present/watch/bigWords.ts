@@ -1,13 +1,17 @@
-import type { Advice, Change } from '../../model/reading.js';
+import { handFaultOf, type Change, type HandFault, type Reading } from '../../model/reading.js';
 
 /** What is to be done in words for large letters: one list of wordings for each change, the fullest first. */
-export function bigWords({ verdict, options, limit }: Advice): string[][] {
-  if (verdict === 'balanced') return [['keep']];
+export function bigWords({ advice: { verdict, options, limit }, stars }: Reading): string[][] {
+  const fault = handFaultOf(stars);
+  const first = fault === null ? [] : [BY_HAND[fault]];
+  if (verdict === 'balanced') return fault === null ? [['keep']] : first;
   if (verdict === 'unreadable') return [['no sky found', 'no sky']];
   const best = options[0];
-  if (best === undefined) return [limit === null ? ['keep'] : [`limit: ${limit}`, `limit ${limit}`, limit]];
-  return best.changes.map(wordings);
+  if (best === undefined) return [...first, limit === null ? ['keep'] : [`limit: ${limit}`, `limit ${limit}`, limit]];
+  return [...first, ...best.changes.map(wordings)];
 }
+
+const BY_HAND: Readonly<Record<HandFault, string[]>> = { defocus: ['focus'], shake: ['steady tripod', 'steady'] };
 
 function wordings({ what, light, to, factor }: Change): string[] {
   const name = light === undefined || light === 'paint' ? 'paint' : light;

@@ -58,6 +58,7 @@ export function gaugeLines(reading: Reading, columns: number, strokes: Strokes):
 /** Whether they are drawn out, and then why; a fifth over the limit passes. */
 function starsInWords({ cause, elongationPx, limit: { trailPxAllowed: allowed } }: Reading['stars']): string {
   if (cause === 'too-few' || elongationPx === null) return 'too few to say';
+  if (cause === 'defocus') return 'out of focus';
   if (allowed === null) return cause;
   if (elongationPx <= allowed) return `within ${trim(allowed)} px`;
   if (elongationPx <= 1.2 * allowed) return `a little over ${trim(allowed)} px`;

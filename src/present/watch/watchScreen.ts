@@ -170,7 +170,7 @@ function headLine({ folder, isThere, reading: busy, waiting }: WatchView, readin
 
 /** The changes in large letters, as many as there is room for, the others under them. */
 function bigParts(reading: Reading, columns: number, rows: number, { block }: Strokes): Part[] {
-  const words = bigWords(reading.advice).map((wordings) => ({
+  const words = bigWords(reading).map((wordings) => ({
     plain: wordings[0]!,
     lines: blockLetters(wordings, columns, block),
   }));
