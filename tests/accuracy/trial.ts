@@ -1,3 +1,4 @@
+import sharp from 'sharp';
 import type { Light, Option, Reading } from '../../src/model/reading.js';
 import { DEFAULT_WISHES } from '../../src/model/wishes.js';
 import { REGION } from '../../src/model/regions.js';
@@ -71,9 +72,11 @@ export async function tryScene(
   const curves = file === 'known' ? await learnt(shot, curve) : {};
   const network = segmenter === 'learned' ? { network: skyNetwork } : {};
   const tools = { unpackRaw: unpackRawApart, ...curves, ...network };
-  let result = await read(shot, file, noted, curve, tools);
+  const bytes = await encodeShot(shot, file === 'known' ? 'camera' : file, curve);
+  let result = await read(shot, bytes, file, noted, tools);
   const milliseconds = performance.now() - started;
-  const first = compare(shot, result, spec, file);
+  const burnt = isEightBit(file) ? await burntInFile(bytes, shot.truth.mask) : truthOf(shot, file).paintedClipped;
+  const first = compare(shot, result, spec, file, burnt);
   const after: Trial['after'][number][] = [];
   for (let n = 0; n < shots; n++) {
     const option = result.reading.advice.options[0];
@@ -92,7 +95,10 @@ export async function tryScene(
       predictedClipped: option?.predicted.paintedClippedFraction ?? null,
       summary: result.reading.advice.summary,
     });
-    if (n + 1 < shots) result = await read(shot, file, noted, curve, tools);
+    if (n + 1 < shots) {
+      const again = await encodeShot(shot, file === 'known' ? 'camera' : file, curve);
+      result = await read(shot, again, file, noted, tools);
+    }
   }
   return { seed: spec.seed, kind: spec.kind, file, noted, ...first, paintSpread: spreadOf(shot), after, milliseconds };
 }
@@ -113,12 +119,11 @@ async function learnt(shot: Shot, curve: CameraCurve | undefined): Promise<Tools
 
 async function read(
   shot: Shot,
+  bytes: Uint8Array,
   file: TrialKind,
   noted: boolean,
-  curve: CameraCurve | undefined,
   tools: Tools,
 ): Promise<FrameResult> {
-  const bytes = await encodeShot(shot, file === 'known' ? 'camera' : file, curve);
   const lights: Light[] = noted
     ? shot.lamps.map(({ name, kind, seconds, distanceM, power }) => ({
         name,
@@ -186,11 +191,31 @@ function isClipped(shot: Shot, i: number, file: TrialKind): boolean {
   return shot.light[i * 3]! >= clip || shot.light[i * 3 + 1]! >= clip || shot.light[i * 3 + 2]! >= clip;
 }
 
+const isEightBit = (file: TrialKind): boolean => file === 'jpeg' || file === 'camera' || file === 'known';
+
+/**
+ * Clipped fraction of the true paint as an 8-bit file has it: pixels with a decoded code of 254 or more (the reading's
+ * own definition). Its coder blurs lone burnt pixels, so the light before coding would say another number.
+ */
+async function burntInFile(bytes: Uint8Array, mask: Uint8Array): Promise<number> {
+  const { data, info } = await sharp(bytes).raw().toBuffer({ resolveWithObject: true });
+  let painted = 0;
+  let clipped = 0;
+  for (let i = 0; i < mask.length; i++) {
+    if (mask[i] !== REGION.painted) continue;
+    painted++;
+    const at = i * info.channels;
+    if (data[at]! >= 254 || data[at + 1]! >= 254 || data[at + 2]! >= 254) clipped++;
+  }
+  return painted === 0 ? 0 : clipped / painted;
+}
+
 function compare(
   shot: Shot,
   { reading, regions }: FrameResult,
   spec: SceneSpec,
   file: TrialKind,
+  burnt: number,
 ): Pick<
   Trial,
   'iou' | 'skyError' | 'paintedError' | 'unlitError' | 'clipError' | 'trailError' | 'trueTrail' | 'cause' | 'trueCause'
@@ -212,7 +237,7 @@ function compare(
     skyError: errorOf(reading, 'sky', truth.skyStops),
     paintedError: errorOf(reading, 'painted', truth.paintedStops),
     unlitError: errorOf(reading, 'unlit', truth.unlitStops),
-    clipError: Math.abs(reading.regions.painted.clipped.any - truth.paintedClipped),
+    clipError: Math.abs(reading.regions.painted.clipped.any - burnt),
     trailError: trailing ? reading.stars.elongationPx - truth.trailPx : null,
     trueTrail: truth.trailPx,
     cause: reading.stars.cause,
