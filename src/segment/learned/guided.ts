@@ -2,6 +2,7 @@ import { fillSmooth } from '../../math/fillSmooth.js';
 import { readerOf, stretched } from '../../math/planeReader.js';
 import type { Grid } from '../../model/regions.js';
 import { dropSmall, dropUnderSky } from '../blocks.js';
+import { returnClouds } from '../clouds.js';
 import { strangeness, type CalmCells } from '../cells.js';
 import type { Sight } from './network.js';
 
@@ -34,6 +35,8 @@ export function guidedSky(grid: Grid, cells: CalmCells, sight: Sight): Uint8Arra
   dropSmall(sky, width, height);
   // What the network is sure of may float: a crown whose trunk is lost in the dark.
   for (const i of landAnyway) sky[i] = 0;
+  // Shreds along the rim of a cloud float.
+  if (returnClouds(sky, grid)) dropSmall(sky, width, height);
   dropUnderSky(sky, width, height);
   return sky;
 }
