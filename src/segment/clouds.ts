@@ -12,13 +12,16 @@ const LEAST_PART = 0.03;
 /** The edge of land that a lamp lit stands out from the sky by more than this; a cloud's does not. Stops. */
 const FADES_STOPS = 1;
 
-/** Fewer places along the edge say nothing. */
-const LEAST_EDGE = 20;
+/** And leaves and rock vary by more than this from cell to cell; cloud is smooth. Stops. */
+const SMOOTH_STOPS = 0.1;
+
+/** Fewer places than this say nothing. */
+const LEAST_PLACES = 20;
 
 /**
  * Gives back to the sky (1) what was taken for land (0) and is cloud. Land that hangs into the frame without standing on the ground (the roof
  * of a cave, boughs) is darker than the sky behind it, or lit well above it, and has an edge; cloud in the light of Moon or town is a little
- * brighter than the clear sky beside it and fades into it (common practice, no source, for how much). Says whether there was any.
+ * brighter than the clear sky beside it, fades into it and is smooth (common practice, no source, for how much). Says whether there was any.
  */
 export function returnClouds(sky: Uint8Array, { width, height, luminance }: Grid): boolean {
   const k = Math.max(1, Math.round(Math.max(width, height) / CELLS));
@@ -42,7 +45,9 @@ export function returnClouds(sky: Uint8Array, { width, height, luminance }: Grid
   const { labels, blobs } = connectedBlobs(land, wide, high, 1);
   const clouds = blobs.map(
     ({ area, maxY }, n) =>
-      area >= LEAST_PART * land.length && maxY < high - 1 && fades(stepsOf(n + 1, labels, level, wide, high)),
+      area >= LEAST_PART * land.length &&
+      maxY < high - 1 &&
+      isCloud(middleOf(stepsOf(n + 1, labels, level, wide, high)), middleOf(bendsOf(n + 1, labels, level))),
   );
   if (!clouds.includes(true)) return false;
   for (let y = 0; y < height; y++)
@@ -53,10 +58,21 @@ export function returnClouds(sky: Uint8Array, { width, height, luminance }: Grid
   return true;
 }
 
-function fades(steps: readonly number[]): boolean {
-  if (steps.length < LEAST_EDGE) return false;
-  const step = quantile([...steps], 0.5);
-  return step > 0 && step < FADES_STOPS;
+function isCloud(step: number | null, bend: number | null): boolean {
+  return step !== null && bend !== null && step > 0 && step < FADES_STOPS && bend < SMOOTH_STOPS;
+}
+
+function middleOf(values: readonly number[]): number | null {
+  return values.length < LEAST_PLACES ? null : quantile([...values], 0.5);
+}
+
+/** How far a cell of a set is from the mean of those left and right of it, twice, stops. */
+function bendsOf(label: number, labels: Int32Array, level: Float32Array): number[] {
+  const bends: number[] = [];
+  for (let i = 1; i < labels.length - 1; i++)
+    if (labels[i] === label && labels[i - 1] === label && labels[i + 1] === label)
+      bends.push(Math.abs(level[i - 1]! + level[i + 1]! - 2 * level[i]!));
+  return bends;
 }
 
 /** How much brighter a set is than the sky, across its edge: two cells within against two cells without, stops. */

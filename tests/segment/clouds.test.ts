@@ -47,10 +47,11 @@ describe('cloud that was taken for land', () => {
   it('the lit roof of a cave, dark boughs, and what stands on the ground stay land', () => {
     const inside = (x: number, y: number): boolean => away(x, y) < 150;
     const roof = frame((x, y) => (inside(x, y) ? 1.5 : 0), inside);
+    const leaves = frame((x, y) => (inside(x, y) ? 0.5 + 0.4 * Math.sin(x * 1.1) * Math.sin(y * 0.9 + x) : 0), inside);
     const boughs = frame((x, y) => (inside(x, y) ? -0.8 : 0), inside);
     const pillar = (x: number, y: number): boolean => x > 300 && x < 380 && y > 40;
     const standing = frame((x, y) => (pillar(x, y) ? 0.5 : 0), pillar);
-    for (const { grid, sky } of [roof, boughs, standing]) {
+    for (const { grid, sky } of [roof, leaves, boughs, standing]) {
       const before = sky.slice();
       expect(returnClouds(sky, grid)).toBe(false);
       expect(sky).toEqual(before);
