@@ -58,7 +58,7 @@ describe('cloud that was taken for land', () => {
     }
   });
 
-  it('leaves tiny frames alone', () => {
+  it('tiny frames are left alone', () => {
     const plane = new Float32Array(4).fill(0.1);
     const grid = { width: 2, height: 2, blockPx: 1, red: plane, green: plane, blue: plane, luminance: plane };
     expect(returnClouds(new Uint8Array(4), grid)).toBe(false);
