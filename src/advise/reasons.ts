@@ -70,7 +70,7 @@ function uneven({ falloffStops, lights }: Facts, { changes }: Candidate): string
     return [
       `The paint spans ${figure(falloffStops)} stops, and a nearer lamp makes it more uneven: the price of its light.`,
     ];
-  const span = `The paint spans ${figure(falloffStops)} stops; dimming does not even it out, distance does`;
+  const span = `The paint spans ${figure(falloffStops)} stops; dimming does not even it out (its dim parts sink into the ambient light), distance does`;
   const light = lights.find((own) => own.distanceM !== null);
   if (light?.distanceM == null) return [`${span}: a lamp twice as far spreads it over about half as many stops.`];
   const twice = light.distanceM * 2;
