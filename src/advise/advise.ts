@@ -1,5 +1,5 @@
 import type { Advice, Change, HandFault, Limit, Option } from '../model/reading.js';
-import { balanceMiss, isOff, skyMiss, trailsOver, type Candidate } from './candidate.js';
+import { balanceMiss, isOff, skyMiss, starLengthPx, trailsOver, type Candidate } from './candidate.js';
 import { keepsLimits } from './cameras.js';
 import type { Facts } from './facts.js';
 import { withHistory, type Try } from './history.js';
@@ -17,8 +17,8 @@ const WORSE_BY = 2.5;
 /** The next settings. Verdict `unreadable` when there is no sky to measure. `tries` are the earlier frames of the setup, oldest first. */
 export function advise(facts: Facts, tries: readonly Try[] = []): Advice {
   const advice = adviseSettings(facts, tries);
-  const first = facts.handFault === null || advice.verdict === 'unreadable' ? '' : FIRST_BY_HAND[facts.handFault];
-  return first === '' ? advice : { ...advice, summary: `${first} ${advice.summary}` };
+  if (facts.handFault === null || advice.verdict === 'unreadable') return advice;
+  return { ...advice, summary: `${FIRST_BY_HAND[facts.handFault]} ${advice.summary}` };
 }
 
 /** Said before any setting: no setting mends it, and every frame till then is lost. */
@@ -75,7 +75,7 @@ function balancedInWords(facts: Facts, now: Candidate): string {
 /** Best first does not mean free of faults: trails that are taken into the bargain are said with the settings. */
 function trailsInWords({ trailPxAllowed, otherBlurPx, handFault }: Facts, then: Candidate): string {
   if (handFault !== null || !trailsOver(then, trailPxAllowed, TRAIL_LET_PASS)) return '';
-  return ` Stars will trail: ${figure(Math.hypot(then.trailPx!, otherBlurPx))} px for ${figure(trailPxAllowed!)} allowed.`;
+  return ` Stars will trail: ${figure(starLengthPx(then, otherBlurPx)!)} px for ${figure(trailPxAllowed!)} allowed.`;
 }
 
 function tooLate({ wishes }: Facts): string {
@@ -171,7 +171,7 @@ function optionOf(facts: Facts, solution: Solution, scored: Scored): Option {
 }
 
 function predictedOf({ otherBlurPx }: Facts, candidate: Candidate): Option['predicted'] {
-  const { skyStops, clippedFraction, trailPx } = candidate;
+  const { skyStops, clippedFraction } = candidate;
   // What is foretold is what will be read: nothing reads over clipping.
   const paintedStops = candidate.paintedStops === null ? null : Math.min(0, candidate.paintedStops);
   const sky = round(skyStops);
@@ -181,7 +181,7 @@ function predictedOf({ otherBlurPx }: Facts, candidate: Candidate): Option['pred
     paintedStops: painted,
     balanceStops: sky === null || painted === null ? null : round(paintedStops! - skyStops!),
     paintedClippedFraction: clippedFraction === null ? null : Number(clippedFraction.toFixed(4)),
-    trailPx: trailPx === null ? null : round(Math.hypot(trailPx, otherBlurPx)),
+    trailPx: round(starLengthPx(candidate, otherBlurPx)),
   };
 }
 

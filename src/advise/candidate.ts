@@ -43,6 +43,11 @@ export function isOff(miss: number | null, wishes: Wishes): miss is number {
   return miss !== null && Math.abs(miss) > wishes.toleranceStops;
 }
 
+/** Length that the stars will be measured with: rotation, and what is no rotation, add in squares. Null where rotation is not known. */
+export function starLengthPx({ trailPx }: Candidate, otherBlurPx: number): number | null {
+  return trailPx === null ? null : Math.hypot(trailPx, otherBlurPx);
+}
+
 /** Stars trail more than `times` what is allowed; never where either is not known. */
 export function trailsOver({ trailPx }: Candidate, trailPxAllowed: number | null, times: number): boolean {
   return trailPxAllowed !== null && trailPx !== null && trailPx > times * trailPxAllowed;

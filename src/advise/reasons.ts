@@ -1,4 +1,4 @@
-import { balanceMiss, isOff, skyMiss, type Candidate } from './candidate.js';
+import { balanceMiss, isOff, skyMiss, starLengthPx, trailsOver, type Candidate } from './candidate.js';
 import type { Change } from '../model/reading.js';
 import { ASSUMED_LIGHT, type Facts } from './facts.js';
 import { spreadAfter } from './lamps.js';
@@ -144,9 +144,9 @@ function whatRemains(facts: Facts, { candidate }: Scored): string[] {
         ? `The sky stays ${stopsOff(sky)}: ${candidate.iso !== null && candidate.iso >= wishes.maxIso ? 'the limits of ISO, shutter and aperture do not reach further' : 'more ISO, shutter or opening would cost the other wishes more'}.`
         : 'The sky is bright by itself (twilight, Moon or town): lamps cannot mend that; wait for darkness or turn away from it.',
     );
-  if (trailPxAllowed !== null && candidate.trailPx !== null && candidate.trailPx > trailPxAllowed * 1.1)
+  if (trailsOver(candidate, trailPxAllowed, 1.1))
     said.push(
-      `Stars will be ${figure(Math.hypot(candidate.trailPx, otherBlurPx))} px long, over the ${figure(trailPxAllowed)} px allowed: the price of the light.`,
+      `Stars will be ${figure(starLengthPx(candidate, otherBlurPx)!)} px long, over the ${figure(trailPxAllowed!)} px allowed: the price of the light.`,
     );
   return said;
 }

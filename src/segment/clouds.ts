@@ -1,5 +1,5 @@
 import { connectedBlobs } from '../math/raster.js';
-import { quantile } from '../math/statistics.js';
+import { median } from '../math/statistics.js';
 import { quickLog2 } from '../math/quickLog2.js';
 import type { Grid } from '../model/regions.js';
 
@@ -63,7 +63,7 @@ function isCloud(step: number | null, bend: number | null): boolean {
 }
 
 function middleOf(values: readonly number[]): number | null {
-  return values.length < LEAST_PLACES ? null : quantile([...values], 0.5);
+  return values.length < LEAST_PLACES ? null : median(values);
 }
 
 /** How far a cell of a set is from the mean of those left and right of it, twice, stops. */

@@ -72,7 +72,8 @@ export async function tryScene(
   const curves = file === 'known' ? await learnt(shot, curve) : {};
   const network = segmenter === 'learned' ? { network: skyNetwork } : {};
   const tools = { unpackRaw: unpackRawApart, ...curves, ...network };
-  const bytes = await encodeShot(shot, file === 'known' ? 'camera' : file, curve);
+  const encoded = (): Promise<Uint8Array> => encodeShot(shot, file === 'known' ? 'camera' : file, curve);
+  const bytes = await encoded();
   let result = await read(shot, bytes, file, noted, tools);
   const milliseconds = performance.now() - started;
   const burnt = isEightBit(file) ? await burntInFile(bytes, shot.truth.mask) : truthOf(shot, file).paintedClipped;
@@ -95,10 +96,7 @@ export async function tryScene(
       predictedClipped: option?.predicted.paintedClippedFraction ?? null,
       summary: result.reading.advice.summary,
     });
-    if (n + 1 < shots) {
-      const again = await encodeShot(shot, file === 'known' ? 'camera' : file, curve);
-      result = await read(shot, again, file, noted, tools);
-    }
+    if (n + 1 < shots) result = await read(shot, await encoded(), file, noted, tools);
   }
   return { seed: spec.seed, kind: spec.kind, file, noted, ...first, paintSpread: spreadOf(shot), after, milliseconds };
 }
