@@ -125,8 +125,9 @@ function bestRotation(points: readonly Point[], geometry: FieldGeometry): { misf
 }
 
 /**
- * Trail that all stars have in common along what rotation foretells, pixels, at the typical star. Grain draws each star out by a little
- * in its own direction, which the middle of the lengths adds up and this does not. Infinite where rotation's size is not known.
+ * Trail that all stars have in common along what rotation foretells, pixels, at the typical star: at most what rotation can draw. Grain
+ * draws each star out by a little in its own direction, which the middle of the lengths adds up and this does not. Infinite where
+ * rotation's size is not known.
  */
 function common(points: readonly Point[], { focalPx, shutterSeconds }: FieldGeometry, axis: Axis): number {
   if (focalPx === null || shutterSeconds === null) return Number.POSITIVE_INFINITY;
@@ -136,7 +137,7 @@ function common(points: readonly Point[], { focalPx, shutterSeconds }: FieldGeom
     return (spin.p * own.p + spin.q * own.q) / (own.p ** 2 + own.q ** 2);
   });
   // Spins go with the square of the length.
-  return median(foretold.map(({ dx, dy }) => Math.hypot(dx, dy))) * Math.sqrt(Math.max(0, median(shares)));
+  return median(foretold.map(({ dx, dy }) => Math.hypot(dx, dy))) * Math.sqrt(Math.min(1, Math.max(0, median(shares))));
 }
 
 /** So many points are enough to weigh an axis by. */
