@@ -35,8 +35,12 @@ export function guidedSky(grid: Grid, cells: CalmCells, sight: Sight): Uint8Arra
   dropSmall(sky, width, height);
   // What the network is sure of may float: a crown whose trunk is lost in the dark.
   for (const i of landAnyway) sky[i] = 0;
-  // Shreds along the rim of a cloud float.
-  if (returnClouds(sky, grid)) dropSmall(sky, width, height);
+  if (returnClouds(sky, grid)) {
+    const standing = landAnyway.filter((i) => sky[i] === 0);
+    // Shreds along the rim of a cloud float.
+    dropSmall(sky, width, height);
+    for (const i of standing) sky[i] = 0;
+  }
   dropUnderSky(sky, width, height);
   return sky;
 }
