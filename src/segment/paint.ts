@@ -63,6 +63,7 @@ export function splitPaint(grid: Grid, mask: Uint8Array, seen: Float32Array | nu
       if (isUnder(least, grid, mask)) takeBack(mask);
     }
   }
+  if (isTrace(mask)) takeBack(mask);
   const { level, warmth } = land;
   return { ambientStops: ambient, level, warmth, colours: coloured ? { ambient: ambientWarmth, lamp } : null, water };
 }
@@ -116,6 +117,15 @@ function isUnder(stops: number, { luminance }: Grid, mask: Uint8Array): boolean 
   const lights: number[] = [];
   for (let i = 0; i < mask.length; i += 7) if (mask[i] === REGION.painted) lights.push(luminance[i]!);
   return lights.length > 0 && quantile(lights, 0.5) < 2 ** stops;
+}
+
+/** Less of the frame than this is a trace of stray light, and no paint to balance a sky with. */
+const LEAST_PART = 0.002;
+
+function isTrace(mask: Uint8Array): boolean {
+  let painted = 0;
+  for (const region of mask) if (region === REGION.painted) painted++;
+  return painted < LEAST_PART * mask.length;
 }
 
 /** Water is left out of the land's averages and statistics; its own light is kept. */

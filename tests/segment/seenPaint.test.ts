@@ -34,6 +34,22 @@ describe('paint that a network has seen', () => {
   });
 });
 
+describe('a trace of paint', () => {
+  it('is none: there is nothing to balance the sky with', () => {
+    const painted = (columns: number): boolean => {
+      const { grid, mask } = patchyGround(0.5, -4.5, 1.2);
+      splitPaint(
+        grid,
+        mask,
+        odds(mask.length, (x) => (x < columns ? 6 : -6)),
+      );
+      return mask.includes(REGION.painted);
+    };
+    expect(painted(1)).toBe(false);
+    expect(painted(20)).toBe(true);
+  });
+});
+
 describe('sources that a network has seen', () => {
   const size = 80;
   const black = (): Float32Array => new Float32Array(size * size);
