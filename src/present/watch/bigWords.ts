@@ -4,11 +4,11 @@ import { handFaultOf, type Change, type HandFault, type Reading } from '../../mo
 export function bigWords({ advice: { verdict, options, limit }, stars }: Reading): string[][] {
   const fault = handFaultOf(stars);
   const first = fault === null ? [] : [BY_HAND[fault]];
-  if (verdict === 'balanced') return fault === null ? [['keep']] : first;
   if (verdict === 'unreadable') return [['no sky found', 'no sky']];
   const best = options[0];
-  if (best === undefined) return [...first, limit === null ? ['keep'] : [`limit: ${limit}`, `limit ${limit}`, limit]];
-  return [...first, ...best.changes.map(wordings)];
+  if (verdict !== 'balanced' && best !== undefined) return [...first, ...best.changes.map(wordings)];
+  if (verdict !== 'balanced' && limit !== null) return [...first, [`limit: ${limit}`, `limit ${limit}`, limit]];
+  return fault === null ? [['keep']] : first;
 }
 
 const BY_HAND: Readonly<Record<HandFault, string[]>> = { defocus: ['focus'], shake: ['steady tripod', 'steady'] };
