@@ -58,7 +58,12 @@ export function tryReader(options: ReadingOptions, given: Tools, together: boole
       return learnCurve(bytes, result);
     },
     readAgain: (reading) => {
-      if (tried.length > 0) tried[tried.length - 1] = triedAgain(tried.at(-1)!, reading);
+      if (tried.length === 0) return;
+      const last = triedAgain(tried.at(-1)!, reading);
+      // What was advised is what the next try has probably followed.
+      const tone = toned.at(-1);
+      if (tone?.record === tried.at(-1)!.record) toned[toned.length - 1] = { ...tone, record: last.record };
+      tried[tried.length - 1] = last;
     },
   };
 }

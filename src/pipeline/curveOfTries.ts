@@ -1,7 +1,9 @@
 import { LEAST_ERROR_STOPS, type CurveRecord } from '../calibration/cameraCurve.js';
 import { toneSampleOf } from '../measure/toneSample.js';
 import { srgbToLinear } from '../physics/encoding.js';
+import type { Reading } from '../model/reading.js';
 import type { ToneSample } from '../model/toneSample.js';
+import { isAsAdvised } from './answerFrame.js';
 import { curveKeyOf } from '../read/metadata.js';
 import { curveFromTries } from '../sequence/curveFromTries.js';
 import { groupSetups } from '../sequence/groupSetups.js';
@@ -15,6 +17,8 @@ export interface ToneTried {
   readonly mark: string;
   readonly sample: ToneSample;
   readonly record: Tried['record'];
+  /** Its lamps are assumed as they were, though another setting of them was advised. */
+  readonly lampsMayDiffer?: boolean;
 }
 
 /** More tries tell little more. */
@@ -54,7 +58,12 @@ export function curveOfTries(
   const setups = groupSetups(tries.map(({ record }) => ({ ...record, file: '', widestAperture: null, thumbnail: '' })));
   const own = tries.filter(({ key }, n) => key === last.key && setups[n] === setups.at(-1)).slice(-MOST_TRIES);
   const found = curveFromTries(
-    own.map(({ sample, record: { reading } }) => ({ sample, settings: reading.settings, lights: reading.lights })),
+    own.map(({ sample, record: { reading }, lampsMayDiffer = false }, n) => ({
+      sample,
+      settings: reading.settings,
+      lights: lampsMayDiffer ? [] : reading.lights,
+      followedStops: n === 0 ? null : followedStops(own[n - 1]!.record.reading, reading),
+    })),
   );
   if (found === null || (found.partlyGuessed && known?.has(last.key))) return null;
   const bins = [];
@@ -70,4 +79,22 @@ export function curveOfTries(
     frames: own.map(({ mark }) => mark),
     ...(found.partlyGuessed && { partlyGuessed: true as const }),
   };
+}
+
+/** Lamps told to change by factors nearer to each other than this count as one, stops. */
+const ALIKE_STOPS = 0.4;
+
+/**
+ * What the paint's own light was told to change by after one try, stops, if the next has the camera settings that were advised with it; else
+ * null, and where lamps were told to change unlike each other.
+ */
+function followedStops(before: Reading, now: Reading): number | null {
+  const option = before.advice.options[0];
+  if (option === undefined || !isAsAdvised(option, now)) return null;
+  if (option.changes.every(({ light }) => light !== undefined)) return null;
+  const told = before.lights.map(({ name }) =>
+    option.changes.reduce((sum, { light, factor }) => (light === name ? sum + Math.log2(factor) : sum), 0),
+  );
+  const [low, high] = [Math.min(...told), Math.max(...told)];
+  return told.length === 0 || high - low > ALIKE_STOPS ? null : (low + high) / 2;
 }

@@ -13,13 +13,18 @@ export interface ToneTry {
   readonly sample: ToneSample;
   readonly settings: Settings;
   readonly lights: readonly Light[];
+  /** What the paint's own light changed by since the try before, stops, where no count is noted but what was advised was probably done. */
+  readonly followedStops?: number | null;
 }
 
 /** A camera's display curve, told by light: `stopsOf(code)` in stops from sensor white for code 0 to 255. */
 export interface FoundCurve {
   readonly stopsOf: (code: number) => number;
   readonly errorStops: number;
-  /** Nothing went white, so that differences of light are told and their height is guessed; or only the paint tells, and the sky's end is guessed. */
+  /**
+   * Nothing went white, or only paint that was changed as advised, if it was: differences of light are told and their height is guessed. Or
+   * only the paint tells, and the sky's end is guessed.
+   */
   readonly partlyGuessed: boolean;
   /** Code values that the tries have shown. */
   readonly lowest: number;
@@ -47,7 +52,7 @@ export function curveFromTries(tries: readonly ToneTry[]): FoundCurve | null {
   const noted: { stops: number; spread: number }[] = [];
   for (let a = 0; a < tries.length; a++)
     for (let b = 0; b < tries.length; b++) {
-      const change = changeBetween(tries[a]!, tries[b]!);
+      const change = changeBetween(tries[a]!, tries[b]!, followed(tries, a, b));
       if (a === b || change === null) continue;
       const [dark, bright] = [tries[a]!.sample, tries[b]!.sample];
       if (dark.codes.length !== bright.codes.length) continue;
@@ -60,14 +65,22 @@ export function curveFromTries(tries: readonly ToneTry[]): FoundCurve | null {
     }
   if (rows.length < LEAST_ROWS) return null;
   const paintOnly = rows.every(({ painted }) => painted);
-  const partlyGuessed = tops.length === 0 || paintOnly;
-  const answer = tops.length === 0 ? solvedByGuess(rows, noted) : solved(rows, tops, noted, null);
+  const toldWithin = (spread: number): boolean =>
+    tops.some(({ painted, pair }) => !painted || noted[pair]!.spread < spread);
+  // Paint of which nothing is known says nothing of the height by where it turns white.
+  const anchored = toldWithin(NOTHING_NOTED);
+  const guessed = anchored ? (toldWithin(FOLLOWED_SPREAD) ? 0 : FOLLOWED_HEIGHT_STOPS) : GUESSED_HEIGHT.stops;
+  const partlyGuessed = guessed > 0 || paintOnly;
+  const answer = anchored ? solved(rows, tops, noted, null) : solvedByGuess(rows, noted);
   if (answer === null) return null;
-  // What the camera's settings changed is sure; of counts alone the slope is no better than they are.
-  const counts = paintOnly ? 0.5 * Math.min(...noted.map((paint) => paint.spread)) : 0;
+  // What the camera's settings changed is sure; slope or height told by the paint alone is no better than its counts are.
+  const byPaint = paintOnly || (anchored && tops.every(({ painted }) => painted));
+  const counts = byPaint ? 0.5 * Math.min(...noted.map((paint) => paint.spread)) : 0;
   const spread = Math.hypot(0.07, answer.unrest, answer.anchorUnrest, counts);
   if (spread > WORST_ERROR_STOPS) return null;
-  const errorStops = Number(Math.hypot(spread, partlyGuessed ? GUESSED_HEIGHT.stops : 0).toFixed(2));
+  const errorStops = Number(
+    Math.hypot(spread, guessed > 0 ? guessed : paintOnly ? GUESSED_HEIGHT.stops : 0).toFixed(2),
+  );
   const seen = rows.flatMap(({ dark, bright }) => [dark, bright]);
   return {
     stopsOf: (code) => {
@@ -81,8 +94,23 @@ export function curveFromTries(tries: readonly ToneTry[]): FoundCurve | null {
   };
 }
 
+/** Somebody who was told to paint 3.6 times as long does so about, stops. */
+const FOLLOWED_SPREAD = 0.4;
+/** Whether it was done at all is a guess besides. */
+const FOLLOWED_HEIGHT_STOPS = 0.15;
+
+/** From try `a` to try `b`, whichever came first; null where it is not known of a try between. */
+function followed(tries: readonly ToneTry[], a: number, b: number): number | null {
+  let sum = 0;
+  for (const { followedStops } of tries.slice(Math.min(a, b) + 1, Math.max(a, b) + 1)) {
+    if (followedStops == null) return null;
+    sum += followedStops;
+  }
+  return a < b ? sum : -sum;
+}
+
 /** From `dark` to `bright`: what the camera's settings do to all that burns through, and what is noted of the paint. Null where unknown. */
-function changeBetween(dark: ToneTry, bright: ToneTry): Change | null {
+function changeBetween(dark: ToneTry, bright: ToneTry, advised: number | null): Change | null {
   const exposure = ({ settings: { iso, aperture } }: ToneTry): number | null =>
     iso === null || aperture === null ? null : Math.log2(iso / aperture ** 2);
   const [from, to] = [exposure(dark), exposure(bright)];
@@ -93,7 +121,9 @@ function changeBetween(dark: ToneTry, bright: ToneTry): Change | null {
   const each = bright.lights.map((light) => ownChange(dark.lights, light, sensitivity, through));
   const known = each.filter((change) => change !== null);
   if (known.length < each.length || each.length === 0)
-    return { through, paint: { stops: sensitivity, spread: NOTHING_NOTED } };
+    return advised === null
+      ? { through, paint: { stops: sensitivity, spread: NOTHING_NOTED } }
+      : { through, paint: { stops: sensitivity + advised, spread: FOLLOWED_SPREAD } };
   const [low, high] = [Math.min(...known.map(({ stops }) => stops)), Math.max(...known.map(({ stops }) => stops))];
   const spread = Math.max(...known.map((change) => change.spread));
   // Lamps that changed by different factors, or were moved, change the paint by another one in each place.

@@ -67,7 +67,8 @@ function changeOf({ through, paint }: Change, painted: boolean): { stops: number
   return paint.stops < LEAST_APART ? null : { stops: paint.stops, within: withinOf(paint.stops) };
 }
 
-export const NOTHING_NOTED = 0.6;
+/** What the paint changed by, of which nothing is noted, lies about what the camera's settings did; one standard deviation, stops. */
+export const NOTHING_NOTED = 1.5;
 
 /** Ambient light in the paint follows other changes than the lamps: paint so far over unlit ground holds a tenth of it at most. */
 const OVER_UNLIT = 3;

@@ -2,6 +2,8 @@ import sharp from 'sharp';
 import type { Light, Option, Reading } from '../../src/model/reading.js';
 import { DEFAULT_WISHES } from '../../src/model/wishes.js';
 import { REGION } from '../../src/model/regions.js';
+import { curveOfTries, toneTriedOf, type ToneTried } from '../../src/pipeline/curveOfTries.js';
+import { triedOf } from '../../src/pipeline/foretellFrame.js';
 import { readOneFrame, type FrameResult } from '../../src/pipeline/readOneFrame.js';
 import { applyAdvice } from '../../src/scene/applyAdvice.js';
 import { unpackRawApart } from '../../src/machine/rawDecoder.js';
@@ -72,9 +74,11 @@ export async function tryScene(
   const curves = file === 'known' ? await learnt(shot, curve) : {};
   const network = segmenter === 'learned' ? { network: skyNetwork } : {};
   const tools = { unpackRaw: unpackRawApart, ...curves, ...network };
-  const encoded = (): Promise<Uint8Array> => encodeShot(shot, file === 'known' ? 'camera' : file, curve);
-  const bytes = await encoded();
-  let result = await read(shot, bytes, file, noted, tools);
+  const encoded = (minute: number): Promise<Uint8Array> =>
+    encodeShot(shot, file === 'known' ? 'camera' : file, curve, `2026:07:14 23:1${String(minute)}:00`);
+  const reader = together(file, noted, tools);
+  const bytes = await encoded(0);
+  let result = await reader(shot, bytes);
   const milliseconds = performance.now() - started;
   const burnt = isEightBit(file) ? await burntInFile(bytes, shot.truth.mask) : truthOf(shot, file).paintedClipped;
   const first = compare(shot, result, spec, file, burnt);
@@ -96,9 +100,27 @@ export async function tryScene(
       predictedClipped: option?.predicted.paintedClippedFraction ?? null,
       summary: result.reading.advice.summary,
     });
-    if (n + 1 < shots) result = await read(shot, await encoded(), file, noted, tools);
+    if (n + 1 < shots) result = await reader(shot, await encoded(n + 1));
   }
   return { seed: spec.seed, kind: spec.kind, file, noted, ...first, paintSpread: spreadOf(shot), after, milliseconds };
+}
+
+/** Reads the tries of a scene as they are given together: what they show of a camera's curve serves from then on. */
+function together(
+  file: TrialKind,
+  noted: boolean,
+  tools: Tools,
+): (shot: Shot, bytes: Uint8Array) => Promise<FrameResult> {
+  const toned: ToneTried[] = [];
+  return async (shot, bytes) => {
+    const result = await read(shot, bytes, file, noted, tools);
+    const tone = file === 'camera' || file === 'jpeg' ? await toneTriedOf(bytes, result, triedOf(result).record) : null;
+    if (tone === null) return result;
+    toned.push(tone);
+    const found = curveOfTries(toned);
+    if (found === null) return result;
+    return read(shot, bytes, file, noted, { ...tools, curves: new Map([[found.key, found]]) });
+  };
 }
 
 /** Without notes a sentence says what a lamp that burnt through needs; the photographer knows whether there is one. */

@@ -32,14 +32,14 @@ function settingsOf(iso: number): Settings {
 }
 
 /** Light of known amounts through a known response: the worked case of Debevec and Malik's equations, whose answer is the response. */
-function worked(response: (light: number) => number, iso: number): ToneTry {
+function worked(response: (light: number) => number, iso: number, paintStops = 0): ToneTry {
   const random = seededRandom(7);
   const codes = new Uint16Array(30_000 * 3);
   const regions = new Uint8Array(30_000);
   for (let i = 0; i < regions.length; i++) {
     const painted = i % 2 === 0;
     regions[i] = painted ? REGION.painted : REGION.sky;
-    const stops = painted ? random.between(-8, 0.5) : random.between(-8, -3);
+    const stops = painted ? random.between(-8, 0.5) + paintStops : random.between(-8, -3);
     for (let c = 0; c < 3; c++) codes[i * 3 + c] = Math.round(65535 * response(Math.min(1, (2 ** stops * iso) / 1600)));
   }
   return { sample: { codes, regions }, settings: settingsOf(iso), lights: [TORCH] };
@@ -139,6 +139,34 @@ describe('the display curve from several JPEGs of a setup', () => {
       const at = (stops: number): number => found.stopsOf(255 * linearToSrgb(2 ** stops));
       for (const stops of [-7, -5, -4]) expect(Math.abs(at(-3.5) - at(stops) - (-3.5 - stops))).toBeLessThan(0.1);
     }
+  });
+
+  describe('where the count of the paint is not noted', () => {
+    const UNNOTED: Light = { name: 'paint', kind: 'held', seconds: null, distanceM: null, power: null };
+    const tries = (paintStops: number, followedStops: number | null): ToneTry[] => [
+      { ...worked(linearToSrgb, 500), lights: [UNNOTED] },
+      { ...worked(linearToSrgb, 1600, paintStops), lights: [UNNOTED], followedStops },
+    ];
+    const worst = (paintStops: number, followedStops: number | null): number => {
+      const found = curveFromTries(tries(paintStops, followedStops))!;
+      return Math.max(
+        ...[-6, -5, -4, -3, -2, -1].map((stops) => Math.abs(found.stopsOf(255 * linearToSrgb(2 ** stops)) - stops)),
+      );
+    };
+
+    it.each([-1.85, -0.8, 0, 0.8, 1.85])('a paint changed by %f stops does not bend the curve', (paintStops) => {
+      expect(curveFromTries(tries(paintStops, null))!.partlyGuessed).toBe(true);
+      expect(worst(paintStops, null)).toBeLessThan(0.1);
+    });
+
+    it('what was advised and done tells the height by the paint that goes white, no better than it was done', () => {
+      expect(worst(1.85, 1.85)).toBeLessThan(0.05);
+      // Nobody noted that it was done: nothing to keep for the camera.
+      expect(curveFromTries(tries(1.85, 1.85))!.partlyGuessed).toBe(true);
+      const loosely = curveFromTries(tries(1.85, 2.25))!;
+      expect(loosely.errorStops).toBeGreaterThan(0.25);
+      expect(worst(1.85, 2.25)).toBeLessThan(0.3);
+    });
   });
 
   it('finds the slope of a camera-like curve where nothing goes white', () => {

@@ -122,22 +122,24 @@ async function watchUntilEnd(
     const name = relative(folder, frame.file).split(sep).join('/');
     face.busy(basename(frame.file), arrivals.waiting - 1);
     const arrivedAt = new Date().toISOString();
-    const seen = await reader.read({
-      ...frame,
-      name,
-      options: {
-        read: readOptionsOf(options),
-        ...(options.segmenter !== undefined && { segmenter: options.segmenter }),
-        lights: [],
-        wishes: wishesOf(options),
-        sketch: options.preview !== undefined ? 'drawn' : 'light',
-      },
-      curves,
-      cache: cacheFolder(),
-      version: version(),
-      marks: vigil.marks,
-      patient,
-    });
+    const readNow = (): ReturnType<typeof reader.read> =>
+      reader.read({
+        ...frame,
+        name,
+        options: {
+          read: readOptionsOf(options),
+          ...(options.segmenter !== undefined && { segmenter: options.segmenter }),
+          lights: [],
+          wishes: wishesOf(options),
+          sketch: options.preview !== undefined ? 'drawn' : 'light',
+        },
+        curves,
+        cache: cacheFolder(),
+        version: version(),
+        marks: vigil.marks,
+        patient,
+      });
+    let seen = await readNow();
     face.busy(null, Math.max(0, arrivals.waiting - 1));
     if (seen === null || 'own' in seen || 'again' in seen) return 'done';
     if ('partOf' in seen) return 'part';
@@ -152,17 +154,33 @@ async function watchUntilEnd(
       return 'done';
     }
     if (seen.curve !== null) curves = await keepCurves(configFolder(), [seen.curve]);
+    const tone = seen.sketch?.tone ?? null;
+    if (tone !== null) {
+      const { lamps, mayDiffer } = vigil.next;
+      toned.push({ ...tone, record: withLights(seen.record, lamps), lampsMayDiffer: mayDiffer });
+      toned.splice(0, toned.length - MOST_TRIES);
+      const curve = curveOfTries(toned, curves);
+      if (curve !== null) {
+        curves = await keepCurves(configFolder(), [curve]);
+        // The frame that showed the curve is the first to be read by it.
+        const anew = await readNow();
+        if (anew !== null && 'record' in anew) seen = anew;
+      }
+    }
     const { reading, predicted, sincePrevious, newSetup } = await vigil.answer(
       seen.record,
       seen.mark,
       seen.sketch?.map ?? null,
     );
     await keepLamps(configFolder(), lampsLearned(reading));
-    if (seen.sketch?.tone != null) {
-      toned.push({ ...seen.sketch.tone, record: { ...seen.record, reading } });
-      toned.splice(0, toned.length - MOST_TRIES);
-      const curve = curveOfTries(toned, curves);
-      if (curve !== null) curves = await keepCurves(configFolder(), [curve]);
+    // What was advised is what the next try has probably followed.
+    if (tone !== null) {
+      const last = toned.at(-1)!;
+      const { advice } = reading;
+      toned[toned.length - 1] = {
+        ...last,
+        record: { ...last.record, reading: { ...last.record.reading, advice } },
+      };
     }
     await keepLast(seen.record);
     if (options.preview !== undefined && seen.sketch?.drawn != null) {
@@ -220,4 +238,9 @@ async function watchUntilEnd(
     await watcher.close();
     await reader.close();
   }
+}
+
+/** Without lamps the one that is assumed stays. */
+function withLights(record: FrameRecord, lamps: readonly Light[]): FrameRecord {
+  return lamps.length === 0 ? record : { ...record, reading: { ...record.reading, lights: lamps } };
 }

@@ -71,6 +71,13 @@ export class Vigil {
     };
   }
 
+  /** The lamps that the next frame is taken to be shot by; another setting may have been advised, and done without a note. */
+  get next(): { readonly lamps: readonly Light[]; readonly mayDiffer: boolean } {
+    const { lamps, noted } = this.evening.next;
+    const advised = this.latest?.answer.reading.advice.options[0]?.changes ?? [];
+    return { lamps, mayDiffer: noted.length === 0 && advised.some(({ light }) => light !== undefined) };
+  }
+
   /** The last frame of the run before: what comes next is compared with it. */
   remember(record: FrameRecord): void {
     this.records.push({ record, mark: this.marks.at(-1) ?? '', map: null });
