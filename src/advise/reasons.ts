@@ -1,3 +1,4 @@
+import { aimsAbove } from './aims.js';
 import { balanceMiss, isOff, skyMiss, starLengthPx, trailsOver, type Candidate } from './candidate.js';
 import type { Change } from '../model/reading.js';
 import { ASSUMED_LIGHT, type Facts } from './facts.js';
@@ -12,6 +13,7 @@ export function reasons(facts: Facts, solution: Solution, scored: Scored): strin
     ...wrongNow(facts),
     ...uneven(facts, scored.candidate),
     ...becauseOf(facts, scored),
+    ...aimedAbove(facts),
     ...ifOneBurnt(facts, scored.candidate),
     ...whatRemains(facts, scored),
   ];
@@ -107,6 +109,21 @@ function becauseOf(facts: Facts, { candidate }: Scored): string[] {
   if (camera.some((change) => change.what === 'shutter') && held.length > 0)
     said.push('The shutter changes sky and stand lamps, not a counted paint time.');
   return said;
+}
+
+/** Aimed nearer than this, nobody sees a difference. Stops. */
+const WORTH_SAYING_STOPS = 0.1;
+
+function aimedAbove(facts: Facts): string[] {
+  const { sky, balance } = aimsAbove(facts);
+  if (Math.max(sky, balance) < WORTH_SAYING_STOPS) return [];
+  const above = [
+    ...(sky >= WORTH_SAYING_STOPS ? [`the sky ${stopsInWords(sky)} over its target`] : []),
+    ...(balance >= WORTH_SAYING_STOPS ? [`the paint ${stopsInWords(balance)} over its balance`] : []),
+  ];
+  return [
+    `This file's tone curve is not known; cameras mostly brighten mid tones, so this aims ${above.join(' and ')}.`,
+  ];
 }
 
 /** A count over this part of the shutter leaves nobody time to come into place. */

@@ -1,3 +1,4 @@
+import { aimsAbove } from './aims.js';
 import { cameraMoves, keepsLimits, type CameraMove } from './cameras.js';
 import type { Change } from '../model/reading.js';
 import type { Candidate } from './candidate.js';
@@ -82,7 +83,7 @@ function lampChoices(
   const { paintedStops, skyStops, wishes, lights } = facts;
   if (paintedStops === null || skyStops === null || lights.length === 0) return [lights.map(stayPut)];
   const through = camera.sensitivity * camera.shutterRatio;
-  const aimed = skyStops + Math.log2(through) + wishes.balanceTargetStops;
+  const aimed = skyStops + Math.log2(through) + wishes.balanceTargetStops + aimsAbove(facts).balance;
   const totals = AIMS.map((lower) => 2 ** (aimed + lower - paintedStops));
   const place = Math.round(Math.log2(through) * 1e6);
   const gains = known.get(place) ?? totals.map((total) => allLampsGain(facts, forecast, through, total));

@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { advise } from '../../src/advise/advise.js';
 import { ASSUMED_LIGHT } from '../../src/advise/facts.js';
 import { ISO_MARKS, POWER_STEPS } from '../../src/advise/dials.js';
+import { likelyLift } from '../../src/calibration/cameraLift.js';
 import { spreadAfter } from '../../src/advise/lamps.js';
 import type { Light, Option } from '../../src/model/reading.js';
 import { DEFAULT_WISHES } from '../../src/model/wishes.js';
@@ -51,6 +52,22 @@ describe('advice', () => {
     const foretold = options[0]!.predicted.trailPx!;
     expect(summary.includes('Stars will trail')).toBe(foretold > 1.2 * 3);
     expect(foretold).toBeGreaterThan(3.6);
+  });
+
+  it('a file of unknown tone curve is aimed a little high, and says so; a known one is not', () => {
+    const off = { skyStops: -3, paintedStops: 0.1, headroom: null };
+    const plain = advise(facts({ ...off, levelUncertaintyStops: 0.3 })).options[0]!;
+    const guessed = advise(facts({ ...off, levelUncertaintyStops: 0.5 })).options[0]!;
+    expect(guessed.predicted.skyStops! - plain.predicted.skyStops!).toBeGreaterThanOrEqual(0);
+    expect(guessed.why).toContain('tone curve is not known');
+    expect(plain.why).not.toContain('tone curve');
+    // ISO 12232: 18 % grey lies at 12.7 % of saturation; sRGB (IEC 61966-2-1) has code 118 for 18 %, 2.5 stops under white.
+    const halfStop = Math.log2(18 / 12.7);
+    expect(likelyLift(Math.log2(0.18), 0.5) / halfStop).toBeGreaterThan(0.3);
+    expect(likelyLift(Math.log2(0.18), 0.5) / halfStop).toBeLessThan(0.5);
+    expect(likelyLift(Math.log2(0.18), 0.3)).toBe(0);
+    for (let stops = -12; stops < 0; stops += 0.25)
+      expect(likelyLift(stops + 0.25, 0.5)).toBeGreaterThanOrEqual(likelyLift(stops, 0.5));
   });
 
   it('a sky one stop low and paint in balance with it: both come up together', () => {

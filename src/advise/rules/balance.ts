@@ -1,3 +1,4 @@
+import { aimsAbove } from '../aims.js';
 import { balanceMiss } from '../candidate.js';
 import { missCost, USED, type Rule } from './rule.js';
 
@@ -10,20 +11,20 @@ const DOUBT_PER_DOUBLING = 0.5;
 /** Painted ground over sky as wished: the ratio that ISO and aperture cannot move. */
 export const balance: Rule = {
   id: 'balance',
-  wish: ({ skyStops, paintedStops, wishes, levelUncertaintyStops }) =>
-    skyStops === null || paintedStops === null
-      ? null
-      : {
-          says: 'paint and sky in balance',
-          cost: (candidate) => {
-            const miss = balanceMiss(candidate, wishes) ?? 0;
-            const at = (stops: number): number => missCost(stops, wishes.toleranceStops, usedAt(levelUncertaintyStops));
-            const doubt = DOUBT_PER_DOUBLING * candidate.movedDoublings;
-            return doubt === 0
-              ? WEIGHT * at(miss)
-              : (WEIGHT * (at(miss - doubt) + 2 * at(miss) + at(miss + doubt))) / 4;
-          },
-        },
+  wish: (facts) => {
+    const { skyStops, paintedStops, wishes, levelUncertaintyStops } = facts;
+    if (skyStops === null || paintedStops === null) return null;
+    const above = aimsAbove(facts).balance;
+    return {
+      says: 'paint and sky in balance',
+      cost: (candidate) => {
+        const miss = (balanceMiss(candidate, wishes) ?? 0) - above;
+        const at = (stops: number): number => missCost(stops, wishes.toleranceStops, usedAt(levelUncertaintyStops));
+        const doubt = DOUBT_PER_DOUBLING * candidate.movedDoublings;
+        return doubt === 0 ? WEIGHT * at(miss) : (WEIGHT * (at(miss - doubt) + 2 * at(miss) + at(miss + doubt))) / 4;
+      },
+    };
+  },
 };
 
 /** A curve that is guessed stretches the ratio itself: the less is known of it, the less of the band is used. */
