@@ -6,7 +6,15 @@ import type { Light } from '../model/reading.js';
 import type { ToneSample } from '../model/toneSample.js';
 import { srgbToLinear } from '../physics/encoding.js';
 import { distanceRatio } from '../physics/exposure.js';
-import { crossings, NOTHING_NOTED, pairRows, type Change, type Crossing, type PairRow } from './tonePairs.js';
+import {
+  crossings,
+  FOLLOWED_SPREAD,
+  NOTHING_NOTED,
+  pairRows,
+  type Change,
+  type Crossing,
+  type PairRow,
+} from './tonePairs.js';
 
 /** A try of a setup as its JPEG shows it. */
 export interface ToneTry {
@@ -94,9 +102,7 @@ export function curveFromTries(tries: readonly ToneTry[]): FoundCurve | null {
   };
 }
 
-/** Somebody who was told to paint 3.6 times as long does so about, stops. */
-const FOLLOWED_SPREAD = 0.4;
-/** Whether it was done at all is a guess besides. */
+/** Whether what was advised was done at all is a guess besides its count. */
 const FOLLOWED_HEIGHT_STOPS = 0.15;
 
 /** From try `a` to try `b`, whichever came first; null where it is not known of a try between. */

@@ -44,7 +44,7 @@ let stops: Float32Array | null = null;
 
 /** Under this there is grain and rounding only; over this white has begun. */
 const LOWEST = -9.5;
-const HIGHEST = -0.1;
+const HIGHEST = -0.05;
 const BIN = 0.1;
 const LEAST_IN_BIN = 8;
 const MOST_WEIGHT = 60;
@@ -66,6 +66,9 @@ function changeOf({ through, paint }: Change, painted: boolean): { stops: number
     return through < LEAST_APART ? null : { stops: paint.stops, within: UNNOTED + withinOf(paint.stops) };
   return paint.stops < LEAST_APART ? null : { stops: paint.stops, within: withinOf(paint.stops) };
 }
+
+/** Somebody who was told to paint 3.6 times as long does so about; one standard deviation, stops. */
+export const FOLLOWED_SPREAD = 0.4;
 
 /** What the paint changed by, of which nothing is noted, lies about what the camera's settings did; one standard deviation, stops. */
 export const NOTHING_NOTED = 1.5;
@@ -90,30 +93,61 @@ function withinOf(stops: number): number {
   return STEEPNESS.stops + STEEPNESS.part * Math.abs(stops);
 }
 
+/**
+ * Places of one level that are lit by one lamp all change alike; where some are lit by a lamp that burnt through besides, they do not. Of
+ * paint that nobody noted anything of that may be. Distance of the quarters, stops.
+ */
+const MIXED_STOPS = 0.15;
+
+function isUnnoted({ paint }: Change): boolean {
+  return paint !== null && paint.spread >= FOLLOWED_SPREAD;
+}
+
+function quartersApart(values: readonly number[]): number {
+  return quantile(values, 0.75) - quantile(values, 0.25);
+}
+
+/**
+ * Part of the darker try in the level that places are gathered by. Gathered by one try's level alone, its grain would pick the places: the
+ * lightest would grow by too little, the darkest by too much. Shot noise in stops goes as the root of one over the light, so that this mixture
+ * of both levels knows nothing of the grain in their difference.
+ */
+function darkPart(stops: number): number {
+  return 1 / (1 + 2 ** Math.max(0, Math.min(4, stops)));
+}
+
+/** Of places that make a row, so many may have begun to go white. */
+const MOST_WHITE = 0.1;
+
 export function pairRows(dark: ToneSample, bright: ToneSample, change: Change, pair: number): PairRow[] {
   const rest = changeOf(change, false);
   const paint = changeOf(change, true);
   if (rest === null && paint === null) return [];
-  const bins = new Map<number, number[]>();
   const lowestPaint = paint === null ? Infinity : paintedFrom(dark, change);
   const lowestRest = rest === null ? Infinity : LOWEST;
+  const parts = { rest: darkPart(rest?.stops ?? 0), paint: darkPart(paint?.stops ?? 0) };
+  const bins = new Map<number, { grown: number[]; white: number }>();
   each(dark, bright, (from, to, painted) => {
-    if (from < (painted ? lowestPaint : lowestRest) || to > HIGHEST) return;
-    const key = Math.round(from / BIN) * 2 + (painted ? 1 : 0);
-    const own = bins.get(key);
-    if (own === undefined) bins.set(key, [to]);
-    else own.push(to);
+    if (from < (painted ? lowestPaint : lowestRest) - BIN) return;
+    const part = painted ? parts.paint : parts.rest;
+    const key = Math.round((part * from + (1 - part) * to) / BIN) * 2 + (painted ? 1 : 0);
+    let own = bins.get(key);
+    if (own === undefined) bins.set(key, (own = { grown: [], white: 0 }));
+    own.grown.push(to - from);
+    if (to > HIGHEST) own.white++;
   });
-  return [...bins].flatMap(([key, values]) => {
-    if (values.length < LEAST_IN_BIN) return [];
-    values.sort((a, b) => a - b);
+  return [...bins].flatMap(([key, { grown, white }]) => {
+    if (grown.length < LEAST_IN_BIN || white > MOST_WHITE * grown.length) return [];
     const painted = (key & 1) === 1;
-    const weight = Math.min(MOST_WEIGHT, Math.sqrt(values.length));
-    const middle = values[values.length >> 1]!;
-    const from = ((key - (painted ? 1 : 0)) / 2) * BIN;
+    const weight = Math.min(MOST_WEIGHT, Math.sqrt(grown.length));
+    const middle = quantile(grown, 0.5);
     const told = painted ? paint : rest;
-    if (told === null || Math.abs(middle - from - told.stops) > told.within) return [];
-    return [{ dark: from, bright: middle, painted, through: change.through, pair, weight }];
+    if (told === null || Math.abs(middle - told.stops) > told.within) return [];
+    if (painted && isUnnoted(change) && quartersApart(grown) > MIXED_STOPS) return [];
+    const level = ((key - (painted ? 1 : 0)) / 2) * BIN;
+    const from = level - (1 - (painted ? parts.paint : parts.rest)) * middle;
+    if (from < (painted ? lowestPaint : lowestRest)) return [];
+    return [{ dark: from, bright: from + middle, painted, through: change.through, pair, weight }];
   });
 }
 
@@ -121,10 +155,12 @@ export function pairRows(dark: ToneSample, bright: ToneSample, change: Change, p
 const WHITE = Math.log2(0.993);
 const WHITE_STOPS = -0.03;
 const STEP = 0.05;
-const DEEPEST = -4;
+const DEEPEST = -7;
 const STEPS = Math.round(-DEEPEST / STEP);
 /** Places on either side of the crossing, within half a stop, that make it sound. */
 const LEAST_BESIDE = 60;
+/** And so many of them, at most, may lie on the wrong side: where a lamp burnt through besides, which notes would tell, they do. */
+const MOST_WRONG = { noted: 0.4, unnoted: 0.25 };
 const BESIDE = Math.round(0.5 / STEP);
 
 /** The reading that best parts places white in the brighter try from those that are not: one for the paint, one for the rest. */
@@ -144,6 +180,11 @@ export function crossings(dark: ToneSample, bright: ToneSample, change: Change, 
     const whiteBeside = sum(white, edge, edge + BESIDE);
     const underBeside = sum(under, edge - BESIDE, edge);
     if (edge <= 0 || edge >= STEPS - 1 || whiteBeside < LEAST_BESIDE || underBeside < LEAST_BESIDE) return [];
+    const wrongWhite = sum(white, edge - BESIDE, edge);
+    const wrongUnder = sum(under, edge, edge + BESIDE);
+    const most = painted && isUnnoted(change) ? MOST_WRONG.unnoted : MOST_WRONG.noted;
+    const isSound = (wrong: number, right: number): boolean => wrong <= most * (wrong + right);
+    if (!isSound(wrongWhite, underBeside) || !isSound(wrongUnder, whiteBeside)) return [];
     const weight = Math.min(1, Math.min(whiteBeside, underBeside) / 400);
     return [{ at: DEEPEST + edge * STEP, white: WHITE_STOPS, painted, through, pair, weight }];
   });

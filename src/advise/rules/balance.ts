@@ -18,8 +18,9 @@ export const balance: Rule = {
     return {
       says: 'paint and sky in balance',
       cost: (candidate) => {
-        const miss = (balanceMiss(candidate, wishes) ?? 0) - above;
-        const at = (stops: number): number => missCost(stops, wishes.toleranceStops, usedAt(levelUncertaintyStops));
+        const miss = balanceMiss(candidate, wishes) ?? 0;
+        const at = (stops: number): number =>
+          missCost(stops, wishes.toleranceStops, usedAt(levelUncertaintyStops), above);
         const doubt = DOUBT_PER_DOUBLING * candidate.movedDoublings;
         return doubt === 0 ? WEIGHT * at(miss) : (WEIGHT * (at(miss - doubt) + 2 * at(miss) + at(miss + doubt))) / 4;
       },

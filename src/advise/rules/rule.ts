@@ -16,8 +16,11 @@ export interface Rule {
 /** So much of a tolerance is used: its edge is not, since no reading is exact. */
 export const USED = 0.8;
 
-/** Inside the used part of the tolerance a miss costs six tenths of itself, beyond it eight more stops a stop: the band is there to be used. */
-export function missCost(miss: number, tolerance: number, used = USED): number {
-  const size = Math.abs(miss);
-  return 0.6 * size + 8 * Math.max(0, size - used * tolerance);
+/**
+ * Inside the used part of the tolerance a miss costs six tenths of itself, beyond it eight more stops a stop: the band is there to be used.
+ * What is aimed `above` the wish stretches the band so far, and is where nothing is missed.
+ */
+export function missCost(miss: number, tolerance: number, used = USED, above = 0): number {
+  const beyond = Math.max(miss - Math.max(0, above), Math.min(0, above) - miss) - used * tolerance;
+  return 0.6 * Math.abs(miss - above) + 8 * Math.max(0, beyond);
 }

@@ -1,6 +1,6 @@
 import { skyMiss } from '../candidate.js';
 import { aimsAbove } from '../aims.js';
-import { missCost, type Rule } from './rule.js';
+import { missCost, USED, type Rule } from './rule.js';
 
 /** The sky's background near its target. */
 export const skyLevel: Rule = {
@@ -11,7 +11,7 @@ export const skyLevel: Rule = {
     const above = aimsAbove(facts).sky;
     return {
       says: 'the sky near its target',
-      cost: (candidate) => missCost((skyMiss(candidate, wishes) ?? 0) - above, wishes.toleranceStops),
+      cost: (candidate) => missCost(skyMiss(candidate, wishes) ?? 0, wishes.toleranceStops, USED, above),
     };
   },
 };
