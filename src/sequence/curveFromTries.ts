@@ -65,9 +65,9 @@ export function curveFromTries(tries: readonly ToneTry[]): FoundCurve | null {
       const [dark, bright] = [tries[a]!.sample, tries[b]!.sample];
       if (dark.codes.length !== bright.codes.length) continue;
       const found = pairRows(dark, bright, change, pairs);
-      if (found.length === 0) continue;
-      rows.push(...found);
-      tops.push(...crossings(dark, bright, change, pairs));
+      if (found.rows.length === 0) continue;
+      rows.push(...found.rows);
+      tops.push(...crossings(dark, bright, change, pairs).filter(({ painted }) => !(painted && found.mixed)));
       noted.push(change.paint ?? { stops: 0, spread: NOTHING_NOTED });
       pairs++;
     }

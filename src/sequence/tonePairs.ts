@@ -119,10 +119,19 @@ function darkPart(stops: number): number {
 /** Of places that make a row, so many may have begun to go white. */
 const MOST_WHITE = 0.1;
 
-export function pairRows(dark: ToneSample, bright: ToneSample, change: Change, pair: number): PairRow[] {
+/** So many of the painted places may follow two lamps; with more, where paint turns white tells nothing. */
+const MOST_MIXED = 0.3;
+
+/** `mixed`: of the paint nothing is noted, and too much of it follows two lamps (or none of it tells). */
+export function pairRows(
+  dark: ToneSample,
+  bright: ToneSample,
+  change: Change,
+  pair: number,
+): { rows: PairRow[]; mixed: boolean } {
   const rest = changeOf(change, false);
   const paint = changeOf(change, true);
-  if (rest === null && paint === null) return [];
+  if (rest === null && paint === null) return { rows: [], mixed: true };
   const lowestPaint = paint === null ? Infinity : paintedFrom(dark, change);
   const lowestRest = rest === null ? Infinity : LOWEST;
   const parts = { rest: darkPart(rest?.stops ?? 0), paint: darkPart(paint?.stops ?? 0) };
@@ -136,19 +145,26 @@ export function pairRows(dark: ToneSample, bright: ToneSample, change: Change, p
     own.grown.push(to - from);
     if (to > HIGHEST) own.white++;
   });
-  return [...bins].flatMap(([key, { grown, white }]) => {
+  const places = { apart: 0, mixed: 0 };
+  const rows = [...bins].flatMap(([key, { grown, white }]): PairRow[] => {
     if (grown.length < LEAST_IN_BIN || white > MOST_WHITE * grown.length) return [];
     const painted = (key & 1) === 1;
     const weight = Math.min(MOST_WEIGHT, Math.sqrt(grown.length));
     const middle = quantile(grown, 0.5);
     const told = painted ? paint : rest;
     if (told === null || Math.abs(middle - told.stops) > told.within) return [];
-    if (painted && isUnnoted(change) && quartersApart(grown) > MIXED_STOPS) return [];
+    if (painted && isUnnoted(change)) {
+      const isMixed = quartersApart(grown) > MIXED_STOPS;
+      places[isMixed ? 'mixed' : 'apart'] += grown.length;
+      if (isMixed) return [];
+    }
     const level = ((key - (painted ? 1 : 0)) / 2) * BIN;
     const from = level - (1 - (painted ? parts.paint : parts.rest)) * middle;
     if (from < (painted ? lowestPaint : lowestRest)) return [];
     return [{ dark: from, bright: from + middle, painted, through: change.through, pair, weight }];
   });
+  const { apart, mixed } = places;
+  return { rows, mixed: isUnnoted(change) && (apart === 0 || mixed > MOST_MIXED * (apart + mixed)) };
 }
 
 /** White begins within this of code 255, and light there is this far under sensor white: the shoulder is soft, grain goes both ways. */
@@ -159,8 +175,8 @@ const DEEPEST = -7;
 const STEPS = Math.round(-DEEPEST / STEP);
 /** Places on either side of the crossing, within half a stop, that make it sound. */
 const LEAST_BESIDE = 60;
-/** And so many of them, at most, may lie on the wrong side: where a lamp burnt through besides, which notes would tell, they do. */
-const MOST_WRONG = { noted: 0.4, unnoted: 0.25 };
+/** And so many of them, at most, may lie on the wrong side. */
+const MOST_WRONG = 0.4;
 const BESIDE = Math.round(0.5 / STEP);
 
 /** The reading that best parts places white in the brighter try from those that are not: one for the paint, one for the rest. */
@@ -182,8 +198,7 @@ export function crossings(dark: ToneSample, bright: ToneSample, change: Change, 
     if (edge <= 0 || edge >= STEPS - 1 || whiteBeside < LEAST_BESIDE || underBeside < LEAST_BESIDE) return [];
     const wrongWhite = sum(white, edge - BESIDE, edge);
     const wrongUnder = sum(under, edge, edge + BESIDE);
-    const most = painted && isUnnoted(change) ? MOST_WRONG.unnoted : MOST_WRONG.noted;
-    const isSound = (wrong: number, right: number): boolean => wrong <= most * (wrong + right);
+    const isSound = (wrong: number, right: number): boolean => wrong <= MOST_WRONG * (wrong + right);
     if (!isSound(wrongWhite, underBeside) || !isSound(wrongUnder, whiteBeside)) return [];
     const weight = Math.min(1, Math.min(whiteBeside, underBeside) / 400);
     return [{ at: DEEPEST + edge * STEP, white: WHITE_STOPS, painted, through, pair, weight }];

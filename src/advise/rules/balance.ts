@@ -1,6 +1,6 @@
 import { aimsAbove } from '../aims.js';
 import { balanceMiss } from '../candidate.js';
-import { missCost, USED, type Rule } from './rule.js';
+import { BAND, missCost, type Band, type Rule } from './rule.js';
 
 /** What a miss of the balance costs over the same miss of the sky. */
 const WEIGHT = 1.2;
@@ -20,7 +20,7 @@ export const balance: Rule = {
       cost: (candidate) => {
         const miss = balanceMiss(candidate, wishes) ?? 0;
         const at = (stops: number): number =>
-          missCost(stops, wishes.toleranceStops, usedAt(levelUncertaintyStops), above);
+          missCost(stops, wishes.toleranceStops, bandAt(levelUncertaintyStops), above);
         const doubt = DOUBT_PER_DOUBLING * candidate.movedDoublings;
         return doubt === 0 ? WEIGHT * at(miss) : (WEIGHT * (at(miss - doubt) + 2 * at(miss) + at(miss + doubt))) / 4;
       },
@@ -29,6 +29,6 @@ export const balance: Rule = {
 };
 
 /** A curve that is guessed stretches the ratio itself: the less is known of it, the less of the band is used. */
-function usedAt(levelUncertaintyStops: number): number {
-  return Math.max(0.3, USED - levelUncertaintyStops);
+function bandAt(levelUncertaintyStops: number): Band {
+  return { ...BAND, used: Math.max(0.3, BAND.used - levelUncertaintyStops) };
 }

@@ -13,14 +13,20 @@ export interface Rule {
   wish(facts: Facts): Wish | null;
 }
 
-/** So much of a tolerance is used: its edge is not, since no reading is exact. */
-export const USED = 0.8;
+/** Part of a tolerance that is used, and what a stop beyond that costs. */
+export interface Band {
+  readonly used: number;
+  readonly beyond: number;
+}
+
+/** The edge of a tolerance is not used, since no reading is exact. */
+export const BAND: Band = { used: 0.8, beyond: 8 };
 
 /**
  * Inside the used part of the tolerance a miss costs six tenths of itself, beyond it eight more stops a stop: the band is there to be used.
  * What is aimed `above` the wish stretches the band so far, and is where nothing is missed.
  */
-export function missCost(miss: number, tolerance: number, used = USED, above = 0): number {
-  const beyond = Math.max(miss - Math.max(0, above), Math.min(0, above) - miss) - used * tolerance;
-  return 0.6 * Math.abs(miss - above) + 8 * Math.max(0, beyond);
+export function missCost(miss: number, tolerance: number, { used, beyond }: Band = BAND, above = 0): number {
+  const over = Math.max(miss - Math.max(0, above), Math.min(0, above) - miss) - used * tolerance;
+  return 0.6 * Math.abs(miss - above) + beyond * Math.max(0, over);
 }

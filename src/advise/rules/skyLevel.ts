@@ -1,17 +1,22 @@
 import { skyMiss } from '../candidate.js';
 import { aimsAbove } from '../aims.js';
-import { missCost, USED, type Rule } from './rule.js';
+import { BAND, missCost, type Rule } from './rule.js';
+
+/** Of light that is known this well the sky is foretold as exactly as the camera keeps its dials: more of the band is used, and none beyond. */
+const SURE_STOPS = 0.1;
+const SURE_BAND = { used: 0.94, beyond: 20 };
 
 /** The sky's background near its target. */
 export const skyLevel: Rule = {
   id: 'skyLevel',
   wish: (facts) => {
-    const { skyStops, wishes } = facts;
+    const { skyStops, wishes, levelUncertaintyStops } = facts;
     if (skyStops === null) return null;
     const above = aimsAbove(facts).sky;
+    const band = levelUncertaintyStops <= SURE_STOPS ? SURE_BAND : BAND;
     return {
       says: 'the sky near its target',
-      cost: (candidate) => missCost(skyMiss(candidate, wishes) ?? 0, wishes.toleranceStops, USED, above),
+      cost: (candidate) => missCost(skyMiss(candidate, wishes) ?? 0, wishes.toleranceStops, band, above),
     };
   },
 };
