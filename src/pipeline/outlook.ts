@@ -10,7 +10,7 @@ import { clockOf, isoIn } from '../physics/localTime.js';
 import { cameraLater, CORE_DIRECTION, poleOfDate } from '../physics/skyMotion.js';
 import type { Whereabouts } from './frameTime.js';
 import { later, timeOf, type FrameTime } from './frameTime.js';
-import { trackOf } from './trackOfBody.js';
+import { trackOf, withoutGlimpses } from './trackOfBody.js';
 
 /** Where a frame that was read looks, from the stars that were kept of it; null when it cannot be told or its lens is not known. */
 export function cameraOf(record: FrameRecord): Camera | null {
@@ -77,11 +77,8 @@ export function outlookOf(
     const subject = painted === null ? null : { ...painted, from: 'painted' as const };
     const track = trackOf('core', standing, time, subject);
     overSubjectAt = track?.overSubjectAt ?? null;
-    const changes = changesOf(
-      standing,
-      { directionAt: () => CORE_DIRECTION, upAt: (seconds) => isUp(time, seconds) },
-      0,
-      LOOK_AHEAD,
+    const changes = withoutGlimpses(
+      changesOf(standing, { directionAt: () => CORE_DIRECTION, upAt: (seconds) => isUp(time, seconds) }, 0, LOOK_AHEAD),
     );
     const leaves = changes.find(({ seen }) => seen !== 'sky');
     const back = changes.find(

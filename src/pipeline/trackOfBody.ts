@@ -109,7 +109,7 @@ function fixedDirection(name: string): Vector {
 /** Behind a branch or a notch for less than this is not worth a word, seconds. */
 const GLIMPSE = 420;
 
-function withoutGlimpses(changes: readonly Moment[]): Moment[] {
+export function withoutGlimpses(changes: readonly Moment[]): Moment[] {
   const kept: Moment[] = [];
   for (const change of changes) {
     const last = kept.at(-1);

@@ -3,7 +3,7 @@ import type { FaultId, Night } from '../../model/night.js';
 const ADVICE: Readonly<Record<FaultId, string>> = {
   'sky-low': 'the sky was too dark. Set ISO, opening and shutter for the sky first, then count the paint to match.',
   'sky-high': 'the sky was too bright. Wait for full dark, or take ISO down: paint and stand lamps go down with it.',
-  'paint-low': 'the painted ground was too dark against the sky. Count longer, use more power, or go nearer.',
+  'paint-low': 'painted ground was missing or too dark against the sky. Count longer, use more power, or go nearer.',
   'paint-high':
     'the painted ground was too bright against the sky. Count shorter or dim; after raising ISO, halve the count for each stop.',
   'paint-clipped': 'painted ground clipped. A lamp twice as far, up to four times as strong, lights it more evenly.',

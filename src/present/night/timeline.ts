@@ -69,11 +69,14 @@ export function timelineSvg(night: Night): string {
 
 type Scale = (value: number) => number;
 
+/** A row spans at least this much: finer differences are not seen in a picture, nor measured. */
+const LEAST_SPAN = 2;
+
 function drawRow({ title, lines, wished }: Row, { frames }: Night, x: Scale, top: number): string {
   const values = lines.flatMap(({ value }) => frames.map(value)).filter((value) => value !== null);
-  const y = scaleLinear([Math.min(...values, ...wished), Math.max(...values, ...wished)], [top + ROW, top + 14]).nice(
-    4,
-  );
+  const [low, high] = [Math.min(...values, ...wished), Math.max(...values, ...wished)];
+  const wider = Math.max(0, LEAST_SPAN - (high - low)) / 2;
+  const y = scaleLinear([low - wider, high + wider], [top + ROW, top + 14]).nice(4);
   const parts = [`<text class="title" x="${String(LEFT)}" y="${String(top)}">${escaped(title)}</text>`];
   for (const tick of y.ticks(4))
     parts.push(
