@@ -3,7 +3,7 @@ import { contentMark, readBytes } from '../machine/files.js';
 import { configFolder } from '../machine/ownStore.js';
 import type { FrameFile } from '../machine/pairs.js';
 import type { Light } from '../model/reading.js';
-import { curveOfTries, toneTriedOf, type ToneTried } from '../pipeline/curveOfTries.js';
+import { curveOfTries, toneTriedOf, withAdvice, type ToneTried } from '../pipeline/curveOfTries.js';
 import { MOST_TRIES, triedAgain, triedOf, type Tried } from '../pipeline/foretellFrame.js';
 import type { Tools } from '../pipeline/guidance.js';
 import { readOneFrame, type FrameResult } from '../pipeline/readOneFrame.js';
@@ -28,16 +28,22 @@ export function tryReader(options: ReadingOptions, given: Tools, together: boole
   const tried: Tried[] = [];
   const sources: { frame: FrameFile; lamps: readonly Light[] }[] = [];
   const toned: ToneTried[] = [];
+  /** Of the last frame read, the last of `toned`; null where it has none there. */
+  let fresh: ToneTried | null = null;
 
   const learnCurve = async (bytes: Uint8Array, result: FrameResult): Promise<FrameResult> => {
     const tone = await toneTriedOf(bytes, result, tried.at(-1)!.record);
+    fresh = tone;
     if (tone === null) return result;
     toned.push(tone);
     toned.splice(0, toned.length - MOST_TRIES);
     const curve = curveOfTries(toned, tools.curves);
     if (curve === null) return result;
     tools = { ...tools, curves: await keepCurves(configFolder(), [curve]) };
-    if (!curve.partlyGuessed) toned.length = 0;
+    if (!curve.partlyGuessed) {
+      toned.length = 0;
+      fresh = null;
+    }
     let last = result;
     for (const [n, { frame, lamps }] of sources.entries()) {
       last = (await readFrameFile(frame, options, lamps, tools)).result;
@@ -58,12 +64,8 @@ export function tryReader(options: ReadingOptions, given: Tools, together: boole
       return learnCurve(bytes, result);
     },
     readAgain: (reading) => {
-      if (tried.length === 0) return;
-      const last = triedAgain(tried.at(-1)!, reading);
-      // What was advised is what the next try has probably followed.
-      const tone = toned.at(-1);
-      if (tone?.record === tried.at(-1)!.record) toned[toned.length - 1] = { ...tone, record: last.record };
-      tried[tried.length - 1] = last;
+      if (tried.length > 0) tried[tried.length - 1] = triedAgain(tried.at(-1)!, reading);
+      if (fresh !== null) toned[toned.length - 1] = withAdvice(fresh, reading.advice);
     },
   };
 }

@@ -1,7 +1,7 @@
 import { LEAST_ERROR_STOPS, type CurveRecord } from '../calibration/cameraCurve.js';
 import { toneSampleOf } from '../measure/toneSample.js';
 import { srgbToLinear } from '../physics/encoding.js';
-import type { Reading } from '../model/reading.js';
+import type { Advice, Reading } from '../model/reading.js';
 import type { ToneSample } from '../model/toneSample.js';
 import { isAsAdvised } from './answerFrame.js';
 import { curveKeyOf } from '../read/metadata.js';
@@ -43,6 +43,12 @@ export async function toneTriedOf(
   if (key === null) return null;
   const mark = `tries ${reading.settings.takenAt ?? ''} ${reading.file}`;
   return { key, mark, sample: toneSampleOf(grid, regions.mask, guessed ? frame.toLinear : null), record };
+}
+
+/** The try as it was answered in the end: what was advised after it is what the next has probably followed. */
+export function withAdvice(tried: ToneTried, advice: Advice): ToneTried {
+  const { record } = tried;
+  return { ...tried, record: { ...record, reading: { ...record.reading, advice } } };
 }
 
 /**

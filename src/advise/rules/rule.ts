@@ -23,7 +23,7 @@ export interface Band {
 export const BAND: Band = { used: 0.8, beyond: 8 };
 
 /**
- * Inside the used part of the tolerance a miss costs six tenths of itself, beyond it eight more stops a stop: the band is there to be used.
+ * Inside the used part of the tolerance a miss costs six tenths of itself, beyond it much more: the band is there to be used.
  * What is aimed `above` the wish stretches the band so far, and is where nothing is missed.
  */
 export function missCost(miss: number, tolerance: number, { used, beyond }: Band = BAND, above = 0): number {

@@ -6,7 +6,7 @@ import { Arrivals, type Outcome } from '../../machine/arrivals.js';
 import { keepCurves, knownCurves } from '../../machine/curveStore.js';
 import { keepLamps } from '../../machine/kitStore.js';
 import { configFolder } from '../../machine/ownStore.js';
-import { curveOfTries, type ToneTried } from '../../pipeline/curveOfTries.js';
+import { curveOfTries, withAdvice, type ToneTried } from '../../pipeline/curveOfTries.js';
 import { lampsLearned } from '../../pipeline/learnLamps.js';
 import { openJournal, stateFolder, type Journal } from '../../machine/journal.js';
 import type { FrameFile } from '../../machine/pairs.js';
@@ -173,15 +173,7 @@ async function watchUntilEnd(
       seen.sketch?.map ?? null,
     );
     await keepLamps(configFolder(), lampsLearned(reading));
-    // What was advised is what the next try has probably followed.
-    if (tone !== null) {
-      const last = toned.at(-1)!;
-      const { advice } = reading;
-      toned[toned.length - 1] = {
-        ...last,
-        record: { ...last.record, reading: { ...last.record.reading, advice } },
-      };
-    }
+    if (tone !== null) toned[toned.length - 1] = withAdvice(toned.at(-1)!, reading.advice);
     await keepLast(seen.record);
     if (options.preview !== undefined && seen.sketch?.drawn != null) {
       tried.push({ record: { ...seen.record, reading }, map: seen.sketch.map });
