@@ -1,6 +1,9 @@
 import { likelyLift } from '../calibration/cameraLift.js';
 import type { Facts } from './facts.js';
 
+/** The file may as well be a plain developed one, whose balance must keep room in its tolerance. Stops. */
+const MOST_OVER_BALANCE = 0.15;
+
 /**
  * How far above the wishes the levels, as they will be read, are aimed, stops: what a JPEG of unknown curve probably shows brighter than the
  * light was. What is foretold goes from the levels read now, so that their own lift counts. Tries that tell lamps apart have told the curve.
@@ -11,5 +14,6 @@ export function aimsAbove({ skyStops, paintedStops, levelUncertaintyStops, lampL
 } {
   if (skyStops === null || lampLayers !== null) return { sky: 0, balance: 0 };
   const sky = likelyLift(skyStops, levelUncertaintyStops);
-  return { sky, balance: paintedStops === null ? 0 : likelyLift(paintedStops, levelUncertaintyStops) - sky };
+  const paint = paintedStops === null ? sky : likelyLift(paintedStops, levelUncertaintyStops);
+  return { sky, balance: Math.min(MOST_OVER_BALANCE, paint - sky) };
 }
