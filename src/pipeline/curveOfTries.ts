@@ -64,12 +64,15 @@ export function curveOfTries(
   const setups = groupSetups(tries.map(({ record }) => ({ ...record, file: '', widestAperture: null, thumbnail: '' })));
   const own = tries.filter(({ key }, n) => key === last.key && setups[n] === setups.at(-1)).slice(-MOST_TRIES);
   const found = curveFromTries(
-    own.map(({ sample, record: { reading }, lampsMayDiffer = false }, n) => ({
-      sample,
-      settings: reading.settings,
-      lights: lampsMayDiffer ? [] : reading.lights,
-      followedStops: n === 0 ? null : followedStops(own[n - 1]!.record.reading, reading),
-    })),
+    own.map(({ sample, record: { reading }, lampsMayDiffer = false }, n) => {
+      const before = own[n - 1]?.record.reading ?? null;
+      return {
+        sample,
+        settings: reading.settings,
+        lights: lampsMayDiffer || isStale(before, reading) ? [] : reading.lights,
+        followedStops: before === null ? null : followedStops(before, reading),
+      };
+    }),
   );
   if (found === null || (found.partlyGuessed && known?.has(last.key))) return null;
   const bins = [];
@@ -103,4 +106,18 @@ function followedStops(before: Reading, now: Reading): number | null {
   );
   const [low, high] = [Math.min(...told), Math.max(...told)];
   return told.length === 0 || high - low > ALIKE_STOPS ? null : (low + high) / 2;
+}
+
+/** A smaller change than this bends the curve less than having no note would. */
+const STALE_STOPS = 0.7;
+
+/** The camera was set as advised, and the lamps are noted as they were though they were to be changed: one note was given for all tries. */
+function isStale(before: Reading | null, now: Reading): boolean {
+  const option = before?.advice.options[0];
+  if (before === null || option === undefined) return false;
+  return (
+    option.changes.some(({ light, factor }) => light !== undefined && Math.abs(Math.log2(factor)) > STALE_STOPS) &&
+    isAsAdvised(option, now) &&
+    JSON.stringify(before.lights) === JSON.stringify(now.lights)
+  );
 }

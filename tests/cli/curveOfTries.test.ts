@@ -3,8 +3,11 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { Reading } from '../../src/model/reading.js';
+import { applyAdvice } from '../../src/scene/applyAdvice.js';
 import { encodeShot } from '../../src/scene/encode.js';
+import { randomScene } from '../../src/scene/randomScene.js';
 import { openScene } from '../../src/scene/shoot.js';
+import type { SceneLamp, SceneSettings } from '../../src/scene/spec.js';
 import { paintstop } from '../support/run.js';
 import { smallScene } from '../support/scenes.js';
 import { Watching } from '../support/watching.js';
@@ -55,6 +58,37 @@ describe('frame with several JPEGs of a setup', () => {
     // The scene's sky lies at -5; brightened by 0.6 and read as sRGB it looked brighter.
     expect(Math.abs(again!.regions.sky.levelStops! + 5)).toBeLessThan(0.2);
     expect(Math.abs(alone!.regions.sky.levelStops! + 5)).toBeGreaterThan(Math.abs(again!.regions.sky.levelStops! + 5));
+  });
+});
+
+describe('frame with two JPEGs, the second as advised', () => {
+  it('is not led astray by one note of the lamps that was given for both', async () => {
+    const spec = randomScene(310012);
+    const curve = { gainStops: 0.22, contrast: 0.44 };
+    const scene = openScene(spec);
+    const write = async (n: number, settings: SceneSettings, lamps: readonly SceneLamp[]): Promise<string> => {
+      const file = join(folder, `advised-${String(n)}.jpg`);
+      const shot = scene.shoot(settings, lamps, n);
+      writeFileSync(file, await encodeShot(shot, 'camera', curve, `2026:07:14 23:3${String(n)}:00`));
+      return file;
+    };
+    const read = (...files: string[]): Reading => {
+      const ran = paintstop(['frame', ...files, '--json', '--held', 'torch:2s@3m'], {
+        XDG_CONFIG_HOME: join(folder, 'advised'),
+      });
+      expect(ran.status).toBe(0);
+      return JSON.parse(ran.out.trimEnd().split('\n').at(-1)!) as Reading;
+    };
+    const first = await write(1, spec.settings, spec.lamps);
+    const option = read(first).advice.options[0]!;
+    // Else there is nothing to be led astray by.
+    expect(option.changes.some(({ light, factor }) => light === 'torch' && factor > 2)).toBe(true);
+    const { settings, lamps } = applyAdvice(option, spec.settings, spec.lamps);
+    const told = read(first, await write(2, settings, lamps)).regions.sky.levelStops!;
+    const gained = Math.log2(
+      (settings.iso / spec.settings.iso) * (settings.shutterSeconds / spec.settings.shutterSeconds),
+    );
+    expect(Math.abs(told - (spec.skyStops + gained))).toBeLessThan(0.5);
   });
 });
 
