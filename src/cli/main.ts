@@ -39,7 +39,9 @@ export async function main(args: readonly string[]): Promise<number> {
   addWhyCommand(program, world);
   addWhatIfCommand(program, world);
   addDemoCommand(program, world);
-  program.commands.forEach((command) => command.exitOverride());
+  program.commands.forEach((command) =>
+    command.exitOverride().showHelpAfterError(`See paintstop ${command.name()} --help.`),
+  );
   program.hook('preAction', () => noteForeignStores(world));
   try {
     if (args.length === 0) {

@@ -101,8 +101,14 @@ function followedStops(before: Reading, now: Reading): number | null {
   const option = before.advice.options[0];
   if (option === undefined || !isAsAdvised(option, now)) return null;
   if (option.changes.every(({ light }) => light !== undefined)) return null;
-  const told = before.lights.map(({ name }) =>
-    option.changes.reduce((sum, { light, factor }) => (light === name ? sum + Math.log2(factor) : sum), 0),
+  const [then, next] = [before.settings.shutterSeconds, now.settings.shutterSeconds];
+  const longer = then === null || next === null ? 0 : Math.log2(next / then);
+  // A lamp that burns through gains by a longer shutter too.
+  const told = before.lights.map(({ name, kind }) =>
+    option.changes.reduce(
+      (sum, { light, factor }) => (light === name ? sum + Math.log2(factor) : sum),
+      kind === 'stand' ? longer : 0,
+    ),
   );
   const [low, high] = [Math.min(...told), Math.max(...told)];
   return told.length === 0 || high - low > ALIKE_STOPS ? null : (low + high) / 2;
