@@ -1,3 +1,5 @@
+import { heightAt } from '../math/brokenLine.js';
+
 /**
  * How much brighter a camera's own JPEG shows a level than light read through sRGB would be, stops, by that level as read. Cameras put 18 %
  * grey where sRGB has it, though the sensor holds it at 12.7 % of its clipping (ISO 12232:2019, saturation speed: half a stop); the S of
@@ -20,10 +22,5 @@ const PART = 0.4;
 
 /** Lift to reckon with at a level as read, stops; 0 where the file's curve is known. */
 export function likelyLift(stops: number, levelUncertaintyStops: number): number {
-  if (levelUncertaintyStops < MAY_BE_LIFTED_FROM_STOPS) return 0;
-  const above = LIFT.findIndex(([level]) => level > stops);
-  if (above === 0) return PART * LIFT[0]![1];
-  if (above < 0) return PART * LIFT.at(-1)![1];
-  const [[low, from], [high, to]] = [LIFT[above - 1]!, LIFT[above]!];
-  return PART * (from + ((to - from) * (stops - low)) / (high - low));
+  return levelUncertaintyStops < MAY_BE_LIFTED_FROM_STOPS ? 0 : PART * heightAt(LIFT, stops);
 }

@@ -3,6 +3,9 @@ import type { Warning } from './frame.js';
 /** Values of a region mask: the grey levels that `--masks` writes. */
 export const REGION = { sky: 0, unlit: 85, painted: 170, source: 255 } as const;
 
+/** Painted ground on less of the frame than this is a trace of stray light: no paint to balance a sky with, and no subject. */
+export const LEAST_PAINTED = 0.002;
+
 export interface Box {
   readonly x: number;
   readonly y: number;

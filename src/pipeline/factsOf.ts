@@ -1,12 +1,12 @@
 import { ASSUMED_LIGHT, type Facts, type LampLayers } from '../advise/facts.js';
 import { ROUND_TRAIL_PX } from '../measure/stars/cause.js';
 import { BLACK_SKY_STOPS, handFaultOf, type Light, type Reading } from '../model/reading.js';
+import { LEAST_PAINTED } from '../model/regions.js';
 import type { Wishes } from '../model/wishes.js';
 import { BLACK_STOPS } from '../physics/twoLights.js';
 
-/** Less of the frame than this is too little to speak of a sky, or of paint. */
+/** Less of the frame than this is too little to speak of a sky. */
 const LEAST_SKY = 0.01;
-const LEAST_PAINT = 0.002;
 
 /** What advice needs of a reading; a stored reading gives the same facts as a fresh one. A lamp that is off takes no part. */
 export function factsOf(
@@ -19,7 +19,7 @@ export function factsOf(
   const { regions, headroom, stars } = measured;
   const burning = lights.filter(({ power }) => power !== 0);
   const sky = regions.sky.areaFraction >= LEAST_SKY ? regions.sky.levelStops : null;
-  const lit = regions.painted.areaFraction >= LEAST_PAINT ? regions.painted.levelStops : null;
+  const lit = regions.painted.areaFraction >= LEAST_PAINTED ? regions.painted.levelStops : null;
   // A rim of stray light round something black is no paint.
   const painted = lit !== null && lit < BLACK_STOPS ? null : lit;
   const trail = trailOf(stars);

@@ -1,3 +1,4 @@
+import { heightAt } from '../math/brokenLine.js';
 import type { Grid } from '../model/regions.js';
 
 /** A place in the upright frame, pixels, from its upper left corner. */
@@ -12,14 +13,4 @@ export function skyAbove(points: readonly Point[], grid: Grid): Uint8Array {
     for (let y = 0; y < grid.height && (y + 0.5) * grid.blockPx < end; y++) sky[y * grid.width + x] = 1;
   }
   return sky;
-}
-
-function heightAt(line: readonly Point[], x: number): number {
-  const after = line.findIndex((point) => point[0] >= x);
-  if (after === -1) return line.at(-1)![1];
-  const right = line[after]!;
-  if (after === 0) return right[1];
-  const left = line[after - 1]!;
-  const part = right[0] === left[0] ? 1 : (x - left[0]) / (right[0] - left[0]);
-  return left[1] + part * (right[1] - left[1]);
 }

@@ -1,7 +1,7 @@
 import { boxBlur, rowsAround } from '../math/raster.js';
 import { quickLog2 } from '../math/quickLog2.js';
 import { quantile } from '../math/statistics.js';
-import { REGION, type Grid, type LandLight } from '../model/regions.js';
+import { LEAST_PAINTED, REGION, type Grid, type LandLight } from '../model/regions.js';
 import { BLACK_STOPS, colourTrust, mixedWarmth, redPart, shareOf, warmthOfLight } from '../physics/twoLights.js';
 import { unlitLand, type CalmLand, type UnlitLand } from './unlitLand.js';
 import { mirroringWater } from './water.js';
@@ -119,13 +119,10 @@ function isUnder(stops: number, { luminance }: Grid, mask: Uint8Array): boolean 
   return lights.length > 0 && quantile(lights, 0.5) < 2 ** stops;
 }
 
-/** Less of the frame than this is a trace of stray light, and no paint to balance a sky with. */
-const LEAST_PART = 0.002;
-
 function isTrace(mask: Uint8Array): boolean {
   let painted = 0;
   for (const region of mask) if (region === REGION.painted) painted++;
-  return painted < LEAST_PART * mask.length;
+  return painted < LEAST_PAINTED * mask.length;
 }
 
 /** Water is left out of the land's averages and statistics; its own light is kept. */

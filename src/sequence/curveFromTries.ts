@@ -77,8 +77,7 @@ export function curveFromTries(tries: readonly ToneTry[]): FoundCurve | null {
     tops.some(({ painted, pair }) => !painted || noted[pair]!.spread < spread);
   // Paint of which nothing is known says nothing of the height by where it turns white.
   const anchored = toldWithin(NOTHING_NOTED);
-  const guessed = anchored ? (toldWithin(FOLLOWED_SPREAD) ? 0 : FOLLOWED_HEIGHT_STOPS) : GUESSED_HEIGHT.stops;
-  const partlyGuessed = guessed > 0 || paintOnly;
+  const guessed = guessOf(anchored, toldWithin(FOLLOWED_SPREAD), paintOnly);
   const answer = anchored ? solved(rows, tops, noted, null) : solvedByGuess(rows, noted);
   if (answer === null) return null;
   // What the camera's settings changed is sure; slope or height told by the paint alone is no better than its counts are.
@@ -86,9 +85,7 @@ export function curveFromTries(tries: readonly ToneTry[]): FoundCurve | null {
   const counts = byPaint ? 0.5 * Math.min(...noted.map((paint) => paint.spread)) : 0;
   const spread = Math.hypot(0.07, answer.unrest, answer.anchorUnrest, counts);
   if (spread > WORST_ERROR_STOPS) return null;
-  const errorStops = Number(
-    Math.hypot(spread, guessed > 0 ? guessed : paintOnly ? GUESSED_HEIGHT.stops : 0).toFixed(2),
-  );
+  const errorStops = Number(Math.hypot(spread, guessed).toFixed(2));
   const seen = rows.flatMap(({ dark, bright }) => [dark, bright]);
   return {
     stopsOf: (code) => {
@@ -96,7 +93,7 @@ export function curveFromTries(tries: readonly ToneTry[]): FoundCurve | null {
       return display + answer.over(display);
     },
     errorStops,
-    partlyGuessed,
+    partlyGuessed: guessed > 0,
     lowest: quantile(seen, 0.01),
     highest: quantile(seen, 1),
   };
@@ -104,6 +101,13 @@ export function curveFromTries(tries: readonly ToneTry[]): FoundCurve | null {
 
 /** Whether what was advised was done at all is a guess besides its count. */
 const FOLLOWED_HEIGHT_STOPS = 0.15;
+
+/** Error of what is guessed besides, stops: the height where nothing sure went white, the sky's end where only the paint tells. */
+function guessOf(anchored: boolean, surely: boolean, paintOnly: boolean): number {
+  if (!anchored) return GUESSED_HEIGHT.stops;
+  if (!surely) return FOLLOWED_HEIGHT_STOPS;
+  return paintOnly ? GUESSED_HEIGHT.stops : 0;
+}
 
 /** From try `a` to try `b`, whichever came first; null where it is not known of a try between. */
 function followed(tries: readonly ToneTry[], a: number, b: number): number | null {

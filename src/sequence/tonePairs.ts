@@ -116,6 +116,17 @@ function darkPart(stops: number): number {
   return 1 / (1 + 2 ** Math.max(0, Math.min(4, stops)));
 }
 
+/** What is told of the paint, or of the rest: its change, the level it counts from, and the darker try's part in its levels. */
+interface Side {
+  readonly told: ReturnType<typeof changeOf>;
+  readonly lowest: number;
+  readonly part: number;
+}
+
+function sideOf(told: Side['told'], lowest: () => number): Side {
+  return told === null ? { told, lowest: Infinity, part: 1 } : { told, lowest: lowest(), part: darkPart(told.stops) };
+}
+
 /** Of places that make a row, so many may have begun to go white. */
 const MOST_WHITE = 0.1;
 
@@ -129,16 +140,13 @@ export function pairRows(
   change: Change,
   pair: number,
 ): { rows: PairRow[]; mixed: boolean } {
-  const rest = changeOf(change, false);
-  const paint = changeOf(change, true);
-  if (rest === null && paint === null) return { rows: [], mixed: true };
-  const lowestPaint = paint === null ? Infinity : paintedFrom(dark, change);
-  const lowestRest = rest === null ? Infinity : LOWEST;
-  const parts = { rest: darkPart(rest?.stops ?? 0), paint: darkPart(paint?.stops ?? 0) };
+  const rest = sideOf(changeOf(change, false), () => LOWEST);
+  const paint = sideOf(changeOf(change, true), () => paintedFrom(dark, change));
+  if (rest.told === null && paint.told === null) return { rows: [], mixed: true };
   const bins = new Map<number, { grown: number[]; white: number }>();
   each(dark, bright, (from, to, painted) => {
-    if (from < (painted ? lowestPaint : lowestRest) - BIN) return;
-    const part = painted ? parts.paint : parts.rest;
+    const { lowest, part } = painted ? paint : rest;
+    if (from < lowest - BIN) return;
     const key = Math.round((part * from + (1 - part) * to) / BIN) * 2 + (painted ? 1 : 0);
     let own = bins.get(key);
     if (own === undefined) bins.set(key, (own = { grown: [], white: 0 }));
@@ -149,18 +157,17 @@ export function pairRows(
   const rows = [...bins].flatMap(([key, { grown, white }]): PairRow[] => {
     if (grown.length < LEAST_IN_BIN || white > MOST_WHITE * grown.length) return [];
     const painted = (key & 1) === 1;
-    const weight = Math.min(MOST_WEIGHT, Math.sqrt(grown.length));
+    const { told, lowest, part } = painted ? paint : rest;
     const middle = quantile(grown, 0.5);
-    const told = painted ? paint : rest;
     if (told === null || Math.abs(middle - told.stops) > told.within) return [];
     if (painted && isUnnoted(change)) {
       const isMixed = quartersApart(grown) > MIXED_STOPS;
       places[isMixed ? 'mixed' : 'apart'] += grown.length;
       if (isMixed) return [];
     }
-    const level = ((key - (painted ? 1 : 0)) / 2) * BIN;
-    const from = level - (1 - (painted ? parts.paint : parts.rest)) * middle;
-    if (from < (painted ? lowestPaint : lowestRest)) return [];
+    const from = ((key - (painted ? 1 : 0)) / 2) * BIN - (1 - part) * middle;
+    if (from < lowest) return [];
+    const weight = Math.min(MOST_WEIGHT, Math.sqrt(grown.length));
     return [{ dark: from, bright: from + middle, painted, through: change.through, pair, weight }];
   });
   const { apart, mixed } = places;

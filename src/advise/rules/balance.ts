@@ -15,12 +15,12 @@ export const balance: Rule = {
     const { skyStops, paintedStops, wishes, levelUncertaintyStops } = facts;
     if (skyStops === null || paintedStops === null) return null;
     const above = aimsAbove(facts).balance;
+    const band = bandAt(levelUncertaintyStops);
+    const at = (stops: number): number => missCost(stops, wishes.toleranceStops, band, above);
     return {
       says: 'paint and sky in balance',
       cost: (candidate) => {
         const miss = balanceMiss(candidate, wishes) ?? 0;
-        const at = (stops: number): number =>
-          missCost(stops, wishes.toleranceStops, bandAt(levelUncertaintyStops), above);
         const doubt = DOUBT_PER_DOUBLING * candidate.movedDoublings;
         return doubt === 0 ? WEIGHT * at(miss) : (WEIGHT * (at(miss - doubt) + 2 * at(miss) + at(miss + doubt))) / 4;
       },

@@ -1,4 +1,4 @@
-import { REGION } from '../../model/regions.js';
+import { LEAST_PAINTED, REGION } from '../../model/regions.js';
 
 /** Regions on any coarse raster over the upright frame: the grid's mask, or those of a glance. */
 export interface Framing {
@@ -21,9 +21,6 @@ export function skyTest({ width, height, regions, spanX, spanY }: Framing): SkyT
     return column >= 0 && row >= 0 && column < width && row < height && regions[row * width + column] === REGION.sky;
   };
 }
-
-/** Less of the frame than this is no subject. */
-const LEAST_PAINTED = 0.002;
 
 /** The painted ground's middle column, and the top of what is painted there, upright pixels; null when next to nothing is painted. */
 export function paintedSubject({ width, height, regions, spanX, spanY }: Framing): { x: number; y: number } | null {
