@@ -28,8 +28,9 @@ export function measureLandLevels(
   if (land === null) return null;
   const shows = unlit.areaFraction > LEAST_UNLIT && unlit.areaFraction >= LITTLE_UNLIT * foreground.areaFraction;
   const { water } = land;
-  // Where colour tells, lamp light is off it already; unlit land holds up to as much lamp light as ambient.
-  const ambientStops = (shows && land.colours === null ? unlit.levelStops : null) ?? land.ambientStops;
+  // Where it was seen, or colour tells, lamp light is off it already; unlit land holds up to as much lamp light as ambient.
+  const isOff = land.unlitIsSeen || land.colours !== null;
+  const ambientStops = (shows && !isOff ? unlit.levelStops : null) ?? land.ambientStops;
   const lightOf = blockReader(frame, grid, hidden);
   const counts = new Array<number>(BINS).fill(0);
   const levels = new Array<number>(BINS).fill(0);

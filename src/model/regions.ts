@@ -54,6 +54,8 @@ export interface Regions {
 export interface LandLight {
   /** Ambient light on the land, stops. */
   readonly ambientStops: number;
+  /** It is told by land that is unlit beyond doubt. */
+  readonly unlitIsSeen: boolean;
   /** log2 luminance and log2(R/B) of each block of land; 0 elsewhere. */
   readonly level: Float32Array;
   readonly warmth: Float32Array;

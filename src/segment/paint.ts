@@ -3,7 +3,7 @@ import { quickLog2 } from '../math/quickLog2.js';
 import { quantile } from '../math/statistics.js';
 import { LEAST_PAINTED, REGION, type Grid, type LandLight } from '../model/regions.js';
 import { BLACK_STOPS, colourTrust, mixedWarmth, redPart, shareOf, warmthOfLight } from '../physics/twoLights.js';
-import { unlitLand, type CalmLand, type UnlitLand } from './unlitLand.js';
+import { surelyUnlit, unlitLand, type CalmLand, type UnlitLand } from './unlitLand.js';
 import { mirroringWater } from './water.js';
 
 /** Without anything better, ambient light on land is this far under the sky (reflectance near 0.16 under an open sky). */
@@ -40,7 +40,7 @@ export function splitPaint(grid: Grid, mask: Uint8Array, seen: Float32Array | nu
   const skyWarmth = sky === null ? null : Math.log2(sky.red / sky.blue);
   const skyLevel = sky === null ? null : Math.log2(sky.luminance);
   const warmer = top !== null && skyWarmth !== null && top - GREYER * skyWarmth > COLOUR_APART;
-  const surely = seen === null ? null : surelyUnlit(land, seen);
+  const surely = seen === null ? null : surelyUnlit(land, seen, skyLevel);
   const unlit = surely ?? unlitLand(land, dimLevel, skyLevel, warmer ? top : null);
   const coloured = warmer && (unlit === null || top - unlit.warmth > GROUND_APART);
   const dimmest = ambientOf(dimLevel, dim, warmer ? { lamp: top, sky: skyWarmth } : null, skyLevel);
@@ -65,7 +65,9 @@ export function splitPaint(grid: Grid, mask: Uint8Array, seen: Float32Array | nu
   }
   if (isTrace(mask)) takeBack(mask);
   const { level, warmth } = land;
-  return { ambientStops: ambient, level, warmth, colours: coloured ? { ambient: ambientWarmth, lamp } : null, water };
+  const colourPair = coloured ? { ambient: ambientWarmth, lamp } : null;
+  const told = { ambientStops: surely?.ambientStops ?? ambient, unlitIsSeen: surely !== null };
+  return { ...told, level, warmth, colours: colourPair, water };
 }
 
 /** What tells lamp light on a block: levels in stops, colours as log2(R/B). */
@@ -205,24 +207,9 @@ function ambientOf(
   return { ambient: dimLevel + Math.log2(1 - Math.min(MOSTLY_LAMP, lampShare)), ambientWarmth, dimIsAmbient: true };
 }
 
-/** Land that the network takes for unlit beyond doubt, in its middle; null where there is next to none. */
-function surelyUnlit({ level, warmth, sample }: CalmLand, seen: Float32Array): UnlitLand | null {
-  const own = sample.filter((i) => seen[i]! < SURELY_UNLIT.below);
-  if (own.length < Math.max(SURELY_UNLIT.blocks, SURELY_UNLIT.part * sample.length)) return null;
-  const middle = (plane: Float32Array): number =>
-    quantile(
-      own.map((i) => plane[i]!),
-      0.5,
-    );
-  return { level: middle(level), warmth: middle(warmth) };
-}
-
 function ambientIs({ level, warmth }: UnlitLand): AmbientLight {
   return { ambient: level, ambientWarmth: warmth, dimIsAmbient: true };
 }
-
-/** Log odds, sampled blocks, and their part of the land. */
-const SURELY_UNLIT = { below: -1.5, blocks: 50, part: 0.02 };
 
 /** Where unlit land shows itself, it tells the ambient light better than the dimmest land does. */
 function withUnlit(dimmest: AmbientLight, { level, warmth }: UnlitLand): AmbientLight {

@@ -33,6 +33,18 @@ describe('paint foretold', () => {
     );
   });
 
+  it('never brightens with less lamp light', () => {
+    fc.assert(
+      fc.property(anyLand, (shares) => {
+        const forecast = new PaintForecaster(factsWith({ paintedStops: -2.5, landLevels: land(shares) }));
+        for (let stops = -5; stops < 5; stops += 0.25)
+          expect(forecast.after(1, 2 ** (stops + 0.25))!.stops).toBeGreaterThanOrEqual(
+            forecast.after(1, 2 ** stops)!.stops - 1e-9,
+          );
+      }),
+    );
+  });
+
   it('covers the more land the brighter the lamps are', () => {
     fc.assert(
       fc.property(anyLand, (shares) => {

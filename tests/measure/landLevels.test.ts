@@ -28,6 +28,7 @@ function landAt(
       mask: new Uint8Array(count).fill(taken),
       land: {
         ambientStops: AMBIENT,
+        unlitIsSeen: false,
         level: new Float32Array(count).fill(level),
         warmth: new Float32Array(count).fill(Math.log2(mixed / (1 - mixed))),
         colours,
