@@ -34,9 +34,9 @@ function wrongNow(facts: Facts): string[] {
     said.push(
       `${percent(clipped)} of the paint is clipped, probably by about ${figure(headroom!.clippedMedianOverStops)} stops (an estimate: clipping hides it).`,
     );
-  if (nothingNoted(facts))
+  if (nothingNoted(facts) && paint !== null)
     said.push(
-      `No lamp was noted, so one held light is assumed and its change is given as a factor.${paint !== null && Math.abs(paint) > MAY_BE_UNLIT_STOPS ? ' If nothing was lit by hand, what counts as paint here is land in moonlight or town light.' : ''}`,
+      `No lamp was noted, so one held light is assumed and its change is given as a factor.${Math.abs(paint) > MAY_BE_UNLIT_STOPS ? ' If nothing was lit by hand, what counts as paint here is land in moonlight or town light.' : ''}`,
     );
   return said;
 }

@@ -1,13 +1,13 @@
 import { advise } from '../advise/advise.js';
 import type { Try } from '../advise/history.js';
 import type { FrameRecord, SincePrevious } from '../model/night.js';
-import type { Light, Option, Reading } from '../model/reading.js';
+import type { Light, Reading } from '../model/reading.js';
 import type { Wishes } from '../model/wishes.js';
 import { groupFrames } from '../sequence/groupSetups.js';
 import { withKick } from './assembleNight.js';
 import { sincePrevious } from '../sequence/sincePrevious.js';
 import { factsOf } from './factsOf.js';
-import { impossibleCounts } from './notedCounts.js';
+import { doubtsOfNotes, NOTE_DOUBTS } from './notesInDoubt.js';
 import { lampShares, lampsApart, layersForAdvice, type Tried } from './lampsApart.js';
 
 export type { Try } from '../advise/history.js';
@@ -27,13 +27,13 @@ export function advisedAgain(
   tries: readonly Try[] = [],
   seen: readonly Tried[] = [],
 ): Reading {
-  const { separation, kick } = lampsApart(seen);
+  const { separation, kick, doubt } = lampsApart(seen);
   const map = seen.at(-1)?.map;
   const layers = separation === null || map === undefined ? null : layersForAdvice(separation, map);
   const facts = factsOf(reading, widestAperture, lamps, wishes, layers);
   const shares = map === undefined ? [] : lampShares(separation, map, reading.settings.widthPx);
-  const noted = impossibleCounts(lamps, reading.settings);
-  const others = reading.warnings.filter(({ code }) => code !== 'count-over-shutter');
+  const noted = [...doubtsOfNotes(lamps, reading), ...(doubt === null ? [] : [doubt])];
+  const others = reading.warnings.filter(({ code }) => !NOTE_DOUBTS.includes(code));
   const warnings = withKick([...others, ...noted], kick);
   const advised = { ...reading, warnings, lights: facts.lights, advice: advise(facts, tries) };
   return shares.length === 0 ? advised : { ...advised, lampShares: shares };
@@ -69,19 +69,4 @@ export function tryOf(reading: Reading, lamps: readonly Light[]): Try {
     balanced: reading.advice.verdict === 'balanced',
     advised: reading.advice.options[0] ?? null,
   };
-}
-
-/** The camera stands as the option said (or was left where it said nothing): what was foretold is of this frame. */
-export function isAsAdvised(option: Option, { settings }: Reading): boolean {
-  return option.changes.every(({ what, to }) => {
-    const now =
-      what === 'iso'
-        ? settings.iso
-        : what === 'shutter'
-          ? settings.shutterSeconds
-          : what === 'aperture'
-            ? settings.aperture
-            : null;
-    return to === null || now === null || Math.abs(Math.log2(now / to)) < 0.12;
-  });
 }

@@ -3,7 +3,7 @@ import { toneSampleOf } from '../measure/toneSample.js';
 import { srgbToLinear } from '../physics/encoding.js';
 import type { Advice, Reading } from '../model/reading.js';
 import type { ToneSample } from '../model/toneSample.js';
-import { isAsAdvised } from './answerFrame.js';
+import { isAsAdvised, isStale } from './notesInDoubt.js';
 import { curveKeyOf } from '../read/metadata.js';
 import { curveFromTries } from '../sequence/curveFromTries.js';
 import { groupSetups } from '../sequence/groupSetups.js';
@@ -69,7 +69,7 @@ export function curveOfTries(
       return {
         sample,
         settings: reading.settings,
-        lights: lampsMayDiffer || isStale(before, reading) ? [] : reading.lights,
+        lights: lampsMayDiffer || (before !== null && isStale(before, reading)) ? [] : reading.lights,
         followedStops: before === null ? null : followedStops(before, reading),
       };
     }),
@@ -112,18 +112,4 @@ function followedStops(before: Reading, now: Reading): number | null {
   );
   const [low, high] = [Math.min(...told), Math.max(...told)];
   return told.length === 0 || high - low > ALIKE_STOPS ? null : (low + high) / 2;
-}
-
-/** A smaller change than this bends the curve less than having no note would. */
-const STALE_STOPS = 0.7;
-
-/** The camera was set as advised, and the lamps are noted as they were though they were to be changed: one note was given for all tries. */
-function isStale(before: Reading | null, now: Reading): boolean {
-  const option = before?.advice.options[0];
-  if (before === null || option === undefined) return false;
-  return (
-    option.changes.some(({ light, factor }) => light !== undefined && Math.abs(Math.log2(factor)) > STALE_STOPS) &&
-    isAsAdvised(option, now) &&
-    JSON.stringify(before.lights) === JSON.stringify(now.lights)
-  );
 }

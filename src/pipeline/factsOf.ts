@@ -20,8 +20,9 @@ export function factsOf(
   const burning = lights.filter(({ power }) => power !== 0);
   const sky = regions.sky.areaFraction >= LEAST_SKY ? regions.sky.levelStops : null;
   const lit = regions.painted.areaFraction >= LEAST_PAINTED ? regions.painted.levelStops : null;
-  // A rim of stray light round something black is no paint.
-  const painted = lit !== null && lit < BLACK_STOPS ? null : lit;
+  // A rim of stray light round something black is no paint; nor is what shines while all lamps are off.
+  const isPaint = lit !== null && lit >= BLACK_STOPS && (burning.length > 0 || lights.length === 0);
+  const painted = isPaint ? lit : null;
   const trail = trailOf(stars);
   return {
     settings: measured.settings,

@@ -2,11 +2,14 @@ import type { LampLayers } from '../advise/facts.js';
 import type { LightMap } from '../model/lightMap.js';
 import type { FrameRecord } from '../model/night.js';
 import type { LampShare } from '../model/reading.js';
+import type { Warning } from '../model/frame.js';
 import { REGION } from '../model/regions.js';
 import { placed, placementOf } from '../sequence/align.js';
 import { groupFrames, type Grouped } from '../sequence/groupSetups.js';
 import { lampLevels } from '../sequence/lampLevels.js';
 import { separate, type Separation } from '../sequence/separate.js';
+import { sincePrevious } from '../sequence/sincePrevious.js';
+import { contradiction } from './notesInDoubt.js';
 
 /** A frame with its light, as far as foretelling needs it. */
 export interface Tried {
@@ -23,9 +26,11 @@ export function lampsApart(frames: readonly Tried[]): {
   readonly tries: number;
   /** The tripod was moved before the last of them; earlier tries take no part. */
   readonly kick: Grouped['kick'];
+  /** Notes that the light contradicts: the tries before them take no part. */
+  readonly doubt: Warning | null;
 } {
   const last = frames.at(-1);
-  if (last === undefined) return { separation: null, tries: 0, kick: null };
+  if (last === undefined) return { separation: null, tries: 0, kick: null, doubt: null };
   const { map } = last;
   const grouped = groupFrames(
     frames.map(({ record }) => ({ ...record, file: '', widestAperture: null, thumbnail: '' })),
@@ -38,14 +43,24 @@ export function lampsApart(frames: readonly Tried[]): {
     // Light read by another curve cannot be compared.
     .filter((own) => own.record.reading.encoding.response === last.record.reading.encoding.response)
     .slice(-MOST_TRIES);
+  const doubts = alike.map(({ record }, n) => {
+    const before = alike[n - 1]?.record;
+    return before === undefined ? null : contradiction(before.reading, record.reading, sincePrevious(before, record));
+  });
+  const sound = alike.slice(
+    Math.max(
+      0,
+      doubts.findLastIndex((doubt) => doubt !== null),
+    ),
+  );
   const separation = separate(
-    alike.map((own) => ({
+    sound.map((own) => ({
       map: own === last ? map : placed(own.map, placementOf(map, own.map)),
       settings: own.record.reading.settings,
       lights: own.record.reading.lights,
     })),
   );
-  return { separation, tries: alike.length, kick: grouped.at(-1)!.kick };
+  return { separation, tries: sound.length, kick: grouped.at(-1)!.kick, doubt: doubts.at(-1) ?? null };
 }
 
 /** Enough cells for a median and a highlight; the solver works them out for every setting that it tries. */

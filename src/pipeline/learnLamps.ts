@@ -2,6 +2,7 @@ import { miscountStops } from '../calibration/hands.js';
 import type { KitLamp } from '../model/kit.js';
 import type { Light, Reading } from '../model/reading.js';
 import { candelaOfPaint, COS_INCIDENCE, USUAL_REFLECTANCE } from '../physics/torch.js';
+import { NOTE_DOUBTS } from './notesInDoubt.js';
 import type { LearnedLight } from './planLamps.js';
 
 export type { KitLamp } from '../model/kit.js';
@@ -13,7 +14,7 @@ const MOST_SAMPLES = 24;
 const MOST_CLIPPED = 0.2;
 
 /** Frames whose regions or notes may be wrong teach nothing. */
-const DOUBTFUL = ['uncertain-regions', 'count-over-shutter'];
+const DOUBTFUL = ['uncertain-regions', ...NOTE_DOUBTS];
 
 /**
  * What a frame teaches of its lamps: each that stands alone (told apart from several tries, or the only one noted) with its distance and

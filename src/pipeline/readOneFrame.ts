@@ -14,7 +14,7 @@ import { REGION, type Grid, type Regions } from '../model/regions.js';
 import type { Wishes } from '../model/wishes.js';
 import { exposureValue } from '../physics/exposure.js';
 import { factsOf } from './factsOf.js';
-import { impossibleCounts } from './notedCounts.js';
+import { doubtsOfNotes } from './notesInDoubt.js';
 import { guidanceFor, type Tools } from './guidance.js';
 import { openFrame, type ReadOptions } from '../read/readFrame.js';
 import { settleRegions, splitGrid } from '../segment/segmentFrame.js';
@@ -91,7 +91,7 @@ export async function readOneFrame(
       ...frame.warnings,
       ...warnings,
       ...regions.warnings,
-      ...impossibleCounts(lights, frame.settings),
+      ...doubtsOfNotes(lights, { settings: frame.settings, regions: levels }),
       ...doubts(grid, regions, skyStops, stars, frame.settings),
     ],
   };

@@ -2,11 +2,14 @@ import type { FrameRecord, SincePrevious } from '../model/night.js';
 import type { Light } from '../model/reading.js';
 import { REGION } from '../model/regions.js';
 
+/** What is compared of a frame. */
+type Seen = Pick<FrameRecord, 'reading' | 'glance'>;
+
 /** Cells lit by lamps in both frames, at least, before their light is compared. */
 const LEAST_CELLS = 12;
 
 /** What the camera, the sky and the hands did between two frames of one setup. Both records in time order. */
-export function sincePrevious(before: FrameRecord, now: FrameRecord): SincePrevious {
+export function sincePrevious(before: Seen, now: Seen): SincePrevious {
   const cameraStops = cameraChange(before, now);
   const skyBefore = before.reading.regions.sky.levelStops;
   const skyNow = now.reading.regions.sky.levelStops;
@@ -22,14 +25,14 @@ export function sincePrevious(before: FrameRecord, now: FrameRecord): SincePrevi
 }
 
 /** ISO x shutter / N^2, in stops; null where a figure is missing. */
-function cameraChange(before: FrameRecord, now: FrameRecord): number | null {
+function cameraChange(before: Seen, now: Seen): number | null {
   const shutter = ratioStops(before.reading.settings.shutterSeconds, now.reading.settings.shutterSeconds);
   const sensitivity = sensitivityChange(before, now);
   return shutter === null || sensitivity === null ? null : round(shutter + sensitivity);
 }
 
 /** ISO / N^2: all that the camera does to a held light. */
-function sensitivityChange(before: FrameRecord, now: FrameRecord): number | null {
+function sensitivityChange(before: Seen, now: Seen): number | null {
   const iso = ratioStops(before.reading.settings.iso, now.reading.settings.iso);
   const aperture = ratioStops(before.reading.settings.aperture, now.reading.settings.aperture);
   return iso === null || aperture === null ? null : iso - 2 * aperture;
@@ -43,7 +46,7 @@ function ratioStops(before: number | null, now: number | null): number | null {
  * Median change of light over the cells painted in both frames and clipped in neither, ambient light (which follows the sky) taken off,
  * the camera's part taken out.
  */
-function paintChange(before: FrameRecord, now: FrameRecord): { stops: number; uncertainty: number } | null {
+function paintChange(before: Seen, now: Seen): { stops: number; uncertainty: number } | null {
   const sensitivity = sensitivityChange(before, now);
   const [one, other] = [before.glance, now.glance];
   if (sensitivity === null || one.width !== other.width || one.height !== other.height) return null;
@@ -93,15 +96,15 @@ function heldChange(changes: readonly number[], burningStops: number): number {
 }
 
 /** Unlit land's light; without any, land reflects about an eighth of the sky's (common practice, no source). */
-function ambientOf({ reading }: FrameRecord): number {
+function ambientOf({ reading }: Pick<Seen, 'reading'>): number {
   const { unlit, sky } = reading.regions;
   if (unlit.levelStops !== null && unlit.areaFraction > 0.01) return 2 ** unlit.levelStops;
   return sky.levelStops === null ? 0 : 2 ** (sky.levelStops - 3);
 }
 
 function inWords(
-  before: FrameRecord,
-  now: FrameRecord,
+  before: Seen,
+  now: Seen,
   cameraStops: number | null,
   skyStops: number | null,
   paint: { stops: number; uncertainty: number } | null,
@@ -133,8 +136,8 @@ function inWords(
 const OFF_PLAN_STOPS = 0.2;
 
 /** What the only held light must have been counted, where its count before is known and nothing else of it was changed. */
-function countInWords(before: FrameRecord, now: FrameRecord, paintStops: number): string {
-  const heldIn = ({ reading }: FrameRecord): Light[] => reading.lights.filter(({ kind }) => kind === 'held');
+function countInWords(before: Seen, now: Seen, paintStops: number): string {
+  const heldIn = ({ reading }: Pick<Seen, 'reading'>): Light[] => reading.lights.filter(({ kind }) => kind === 'held');
   const [one, ...more] = heldIn(before);
   const [two, ...others] = heldIn(now);
   if (one?.seconds == null || two === undefined || more.length + others.length > 0 || one.name !== two.name) return '';
