@@ -39,8 +39,9 @@ export function splitPaint(grid: Grid, mask: Uint8Array, seen: Float32Array | nu
   const dim = warmthOf(land, (level) => level <= dimLevel + 0.3);
   const skyWarmth = sky === null ? null : Math.log2(sky.red / sky.blue);
   const skyLevel = sky === null ? null : Math.log2(sky.luminance);
+  const skyLight = skyLevel === null || skyWarmth === null ? null : { level: skyLevel, warmth: skyWarmth };
   const warmer = top !== null && skyWarmth !== null && top - GREYER * skyWarmth > COLOUR_APART;
-  const surely = seen === null ? null : surelyUnlit(land, seen, skyLevel);
+  const surely = seen === null ? null : surelyUnlit(land, seen, skyLight);
   const unlit = surely ?? unlitLand(land, dimLevel, skyLevel, warmer ? top : null);
   const coloured = warmer && (unlit === null || top - unlit.warmth > GROUND_APART);
   const dimmest = ambientOf(dimLevel, dim, warmer ? { lamp: top, sky: skyWarmth } : null, skyLevel);

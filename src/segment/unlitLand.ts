@@ -94,24 +94,33 @@ const SURELY_UNLIT = { below: -1.5, blocks: 50, part: 0.02 };
 
 /**
  * Unlit land holds lamp light too, up to as much as ambient light, and the more the less of it there is: ambient light lies between the
- * middle and the darkest tenth of it, and is drawn towards what an open sky leaves. Fitted on 151 drawn frames of five makings; on 31 of
- * another that it did not know it is wrong by 0.3, 1.0 and 1.5 stops (median, worst quarter, worst tenth), the middle alone by 0.5, 1.5 and 2.6.
+ * middle and the darkest tenth of it, and is drawn towards what the sky usually leaves. Fitted on 173 drawn frames of five makings; on 31 of
+ * another that it did not know it is wrong by 0.4, 1.0 and 1.5 stops (median, worst quarter, worst tenth), the middle alone by 0.5, 1.5 and 2.6.
  */
-const LAMP_LIGHT_IN_IT = { towardsDarkest: 0.3, usualUnderSkyStops: 3.5, halfwayAtPart: 0.05 };
+const LAMP_LIGHT_IN_IT = { towardsDarkest: 0.3, halfwayAtPart: 0.05 };
+
+/** Ambient light under the sky, stops: of an open starlit one, and of one that the Moon has made blue (log2 R/B, from the one to the other). */
+const USUALLY_UNDER_SKY = { starlit: 3.5, moonlit: 0.5, starlitFrom: -0.9, moonlitTo: -1.3 };
+
+function usuallyUnderSky(skyWarmth: number): number {
+  const { starlit, moonlit, starlitFrom, moonlitTo } = USUALLY_UNDER_SKY;
+  const blue = Math.max(0, Math.min(1, (skyWarmth - starlitFrom) / (moonlitTo - starlitFrom)));
+  return starlit + (moonlit - starlit) * blue;
+}
 
 /** Land that the network takes for unlit beyond doubt, in its middle, and the ambient light on it; null where there is next to none. */
 export function surelyUnlit(
   { level, warmth, sample }: CalmLand,
   seen: Float32Array,
-  skyLevel: number | null,
+  sky: { readonly level: number; readonly warmth: number } | null,
 ): (UnlitLand & { readonly ambientStops: number }) | null {
   const own = sample.filter((i) => seen[i]! < SURELY_UNLIT.below);
   if (own.length < Math.max(SURELY_UNLIT.blocks, SURELY_UNLIT.part * sample.length)) return null;
   const levels = own.map((i) => level[i]!);
   const middle = median(levels);
-  const { towardsDarkest, usualUnderSkyStops, halfwayAtPart } = LAMP_LIGHT_IN_IT;
+  const { towardsDarkest, halfwayAtPart } = LAMP_LIGHT_IN_IT;
   const calm = middle + towardsDarkest * (quantile(levels, 0.1) - middle);
-  const over = skyLevel === null ? 0 : Math.max(0, calm - (skyLevel - usualUnderSkyStops));
+  const over = sky === null ? 0 : Math.max(0, calm - (sky.level - usuallyUnderSky(sky.warmth)));
   const little = halfwayAtPart / (halfwayAtPart + own.length / sample.length);
   return { level: middle, warmth: median(own.map((i) => warmth[i]!)), ambientStops: calm - little * over };
 }
