@@ -31,8 +31,38 @@ export interface PlanQuestion {
   readonly reflectance: number;
 }
 
-/** Shutters in thirds, as cameras have them. */
-const SHUTTERS = [1, 1.3, 1.6, 2, 2.5, 3.2, 4, 5, 6, 8, 10, 13, 15, 20, 25, 30, 40, 50, 60];
+/** Shutters in thirds, as cameras have them, and counted half minutes beyond. */
+const SHUTTERS = [
+  1 / 8,
+  1 / 6,
+  1 / 5,
+  1 / 4,
+  0.3,
+  0.4,
+  0.5,
+  0.6,
+  0.8,
+  1,
+  1.3,
+  1.6,
+  2,
+  2.5,
+  3.2,
+  4,
+  5,
+  6,
+  8,
+  10,
+  13,
+  15,
+  20,
+  25,
+  30,
+  40,
+  50,
+  60,
+];
+const HALF_MINUTE = 30;
 
 export interface FirstSettings {
   readonly settings: NonNullable<Plan['start']>;
@@ -43,7 +73,19 @@ export interface FirstSettings {
 /** With a trailing limit that no exposure keeps, there must be an answer still. */
 const LEAST_SHUTTER_SECONDS = 0.1;
 
-/** The longest shutter that the stars allow, then the ISO that brings the expected sky to its target. */
+/** Shutters within the limit, the longest first. */
+function shuttersWithin(mostSeconds: number): readonly number[] {
+  const within = SHUTTERS.filter((seconds) => seconds <= mostSeconds * 1.04).reverse();
+  const longest = within[0];
+  if (longest === undefined) return [Math.max(LEAST_SHUTTER_SECONDS, mostSeconds)];
+  const counted = Math.floor(mostSeconds / HALF_MINUTE) * HALF_MINUTE;
+  return counted > longest ? [counted, ...within] : within;
+}
+
+/**
+ * The longest shutter that the stars allow, then the ISO that brings the expected sky to its target; where the lowest ISO is too much, a
+ * shorter shutter.
+ */
 export function firstSettings(
   { lens, wishes, like, latitudeDeg, longitudeDeg, zone, skyMagnitude }: PlanQuestion,
   when: NightMoment,
@@ -64,23 +106,26 @@ export function firstSettings(
     { cause: 'too-few', elongationPx: null },
   );
   const most = Math.min(wishes.maxShutterSeconds, limit.shutterSecondsAllowed ?? wishes.maxShutterSeconds);
-  const shutterSeconds =
-    SHUTTERS.filter((seconds) => seconds <= most * 1.04).at(-1) ?? Math.max(LEAST_SHUTTER_SECONDS, most);
   const own = ownResponse(like, { latitudeDeg, longitudeDeg, zone, skyMagnitude });
-  const levelAt = (iso: number): number =>
-    Math.log2(saturationFraction(focalPlaneExposure(skyCdM2, shutterSeconds, lens.aperture), iso)) + (own?.stops ?? 0);
+  const levelAt = (iso: number, seconds: number): number =>
+    Math.log2(saturationFraction(focalPlaneExposure(skyCdM2, seconds, lens.aperture), iso)) + (own?.stops ?? 0);
   const allowed: readonly number[] = ISO_MARKS.filter((iso) => iso <= wishes.maxIso);
   const isos = allowed.length > 0 ? allowed : [wishes.maxIso];
-  const miss = (iso: number): number => Math.abs(levelAt(iso) - wishes.skyTargetStops);
+  const shutters = shuttersWithin(most);
+  const tooMuch = (seconds: number): boolean => levelAt(isos[0]!, seconds) > wishes.skyTargetStops + HALF_A_THIRD;
+  const shutterSeconds = shutters.find((seconds) => !tooMuch(seconds)) ?? shutters.at(-1)!;
+  const miss = (iso: number): number => Math.abs(levelAt(iso, shutterSeconds) - wishes.skyTargetStops);
   const iso = isos.reduce((best, tried) => (miss(tried) < miss(best) ? tried : best));
-  const skyStops = levelAt(iso);
-  const low = skyStops < wishes.skyTargetStops - wishes.toleranceStops;
+  const skyStops = levelAt(iso, shutterSeconds);
+  const over = skyStops - wishes.skyTargetStops;
   const why = [
     `Sky expected at ${when.magnitude.toFixed(1)} magnitudes per square arcsecond${when.moonAltitude > 0 ? ', moonlight included' : ''}.`,
-    limit.shutterSecondsAllowed !== null && limit.shutterSecondsAllowed < wishes.maxShutterSeconds
-      ? `${String(shutterSeconds)} s is the longest shutter within ${(limit.trailPxAllowed ?? 0).toFixed(1)} px of trail for ${String(lens.focalMm)} mm at f/${String(lens.aperture)} and pixels of ${String(Number(lens.pixelPitchUm.toPrecision(3)))} µm.`
-      : `${String(shutterSeconds)} s is the longest shutter that you allow.`,
-    `That puts the sky at ${skyStops.toFixed(1)} stops from clipping${low ? `, ${(wishes.skyTargetStops - skyStops).toFixed(1)} under its target: a wider opening, a higher ISO or a tracked sky only would change that` : ''}.`,
+    shutterSeconds < shutters[0]!
+      ? `Longer than ${inWords(shutterSeconds)} s is too much for this sky at ISO ${String(iso)}.`
+      : limit.shutterSecondsAllowed !== null && limit.shutterSecondsAllowed < wishes.maxShutterSeconds
+        ? `${inWords(shutterSeconds)} s is the longest shutter within ${(limit.trailPxAllowed ?? 0).toFixed(1)} px of trail for ${String(lens.focalMm)} mm at f/${String(lens.aperture)} and pixels of ${String(Number(lens.pixelPitchUm.toPrecision(3)))} µm.`
+        : `${inWords(shutterSeconds)} s is the longest shutter that you allow.`,
+    `That puts the sky at ${skyStops.toFixed(1)} stops from clipping${besideTarget(over, wishes.toleranceStops)}.`,
     ...(own === null && like !== null
       ? [
           `How your camera took ${like.file} could not be used: its sky or its settings are not told, or it is no night frame.`,
@@ -101,6 +146,21 @@ export function firstSettings(
     },
     skyCdM2,
   };
+}
+
+/** Nearest of settings in thirds of a stop. */
+const HALF_A_THIRD = 1 / 6;
+
+function besideTarget(over: number, tolerance: number): string {
+  if (over < -tolerance)
+    return `, ${(-over).toFixed(1)} under its target: a wider opening, a higher ISO or a tracked sky only would change that`;
+  return over > tolerance
+    ? `, ${over.toFixed(1)} over its target: a smaller opening, or a darker hour, would change that`
+    : '';
+}
+
+function inWords(seconds: number): string {
+  return String(Number(seconds.toPrecision(2)));
 }
 
 /** How far a camera's measured sky lay from what the standard foretells; less sure when the earlier night is not known. */

@@ -18,10 +18,11 @@ const STEP_MINUTES = 10;
 /** The night of a date at a place: twilights, Moon, core, dark hours, and the first settings. */
 export function planNight(question: PlanQuestion): Plan {
   const { latitudeDeg, longitudeDeg, date } = question;
-  const zone = question.zone ?? zoneAt(latitudeDeg, longitudeDeg);
-  // From noon to noon by the Sun where no zone is known.
+  const own = zoneAt(latitudeDeg, longitudeDeg);
+  const zone = question.zone ?? own;
+  // From noon to noon there, whatever clock the times are told by; by the Sun where no zone is known.
   const solar = new Date(Date.parse(`${date}T12:00:00Z`) - longitudeDeg * 240_000);
-  const from = zone === null ? solar : (momentOf(`${date}T12:00:00`, zone) ?? solar);
+  const from = own === null ? solar : (momentOf(`${date}T12:00:00`, own) ?? solar);
   const to = new Date(from.getTime() + 86_400_000);
   const tell = (at: Date | null): string | null => (at === null ? null : isoIn(at, zone ?? '+00:00'));
   const sun = sunMoments(from, to, latitudeDeg, longitudeDeg);
@@ -101,8 +102,12 @@ function bestOf(night: readonly NightMoment[]): NightMoment | null {
   return dark.reduce((best, own) => (own.core.altitudeDeg > best.core.altitudeDeg ? own : best));
 }
 
+/** Its upper limb on the horizon, by 34' of refraction and 16' of radius, as rise and set are told (USNO). */
+const MOON_IS_UP_DEG = -50 / 60;
+
 function darkWindows(steps: readonly NightMoment[], spot: Spot): { from: Date; to: Date }[] {
-  const isDark = ({ sunAltitude, moonAltitude }: NightMoment): boolean => sunAltitude < -18 && moonAltitude < 0;
+  const isDark = ({ sunAltitude, moonAltitude }: NightMoment): boolean =>
+    sunAltitude < -18 && moonAltitude < MOON_IS_UP_DEG;
   // To the second, by halving the ten minutes in which it changes.
   const edge = (before: NightMoment, after: NightMoment): Date => {
     let [low, high] = [before.at.getTime(), after.at.getTime()];

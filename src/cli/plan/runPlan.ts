@@ -43,8 +43,7 @@ const USUAL = {
   aperture: 2.8,
   focalMm: 14,
   pixelPitchUm: 6,
-  widthPx: 6000,
-  heightPx: 4000,
+  sensorMm: { width: 36, height: 24 },
   skyMagnitude: 21.5,
   reflectance: USUAL_REFLECTANCE,
 };
@@ -72,6 +71,8 @@ export async function runPlan(options: PlanOptions, world: World): Promise<void>
   if (options.date === undefined)
     throw new PaintstopError('wrong-use', 'The evening is not known', 'give its date, like --date 2026-07-14');
   const settings = like?.settings;
+  const pixelPitchUm = options.pixelPitch ?? settings?.pixelPitchUm ?? USUAL.pixelPitchUm;
+  const pixelsIn = (mm: number): number => Math.round((mm * 1000) / pixelPitchUm);
   const plan = planNight({
     latitudeDeg,
     longitudeDeg,
@@ -81,9 +82,9 @@ export async function runPlan(options: PlanOptions, world: World): Promise<void>
     lens: {
       aperture: options.aperture ?? settings?.aperture ?? USUAL.aperture,
       focalMm: options.focal ?? settings?.focalMm ?? USUAL.focalMm,
-      pixelPitchUm: options.pixelPitch ?? settings?.pixelPitchUm ?? USUAL.pixelPitchUm,
-      widthPx: settings?.widthPx ?? USUAL.widthPx,
-      heightPx: settings?.heightPx ?? USUAL.heightPx,
+      pixelPitchUm,
+      widthPx: settings?.widthPx ?? pixelsIn(USUAL.sensorMm.width),
+      heightPx: settings?.heightPx ?? pixelsIn(USUAL.sensorMm.height),
     },
     like,
     wishes: {
