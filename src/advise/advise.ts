@@ -14,7 +14,9 @@ const MOST_OPTIONS = 4;
 /** An alternative this much dearer than the best is not offered. */
 const WORSE_BY = 2.5;
 
-/** The next settings. Verdict `unreadable` when there is no sky to measure. `tries` are the earlier frames of the setup, oldest first. */
+const DAMAGED = 'Part of the picture is damaged: copy the file from the card again, or go by another frame.';
+
+/** The next settings. Verdict `unreadable` when there is no sky to measure, or the file is damaged. `tries` are the earlier frames of the setup, oldest first. */
 export function advise(facts: Facts, tries: readonly Try[] = []): Advice {
   const advice = adviseSettings(facts, tries);
   if (facts.handFault === null || advice.verdict === 'unreadable') return advice;
@@ -28,14 +30,8 @@ const FIRST_BY_HAND: Readonly<Record<HandFault, string>> = {
 };
 
 function adviseSettings(facts: Facts, tries: readonly Try[]): Advice {
-  if (facts.skyStops === null) {
-    return {
-      verdict: 'unreadable',
-      summary: NO_SKY,
-      options: [],
-      limit: null,
-    };
-  }
+  if (facts.damaged || facts.skyStops === null)
+    return { verdict: 'unreadable', summary: facts.damaged ? DAMAGED : NO_SKY, options: [], limit: null };
   const solved = solve(facts);
   const stay = solved.stay.candidate;
   const limit = limitOf(facts, stay);

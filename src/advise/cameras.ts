@@ -13,6 +13,9 @@ export interface CameraMove {
   readonly changes: readonly Change[];
 }
 
+/** f-numbers are rounded as they are engraved. */
+const SAME_MARK = 0.97;
+
 /** Lenses are not advised beyond this opening: nights have no light to spare. */
 const NARROWEST = 8;
 
@@ -45,7 +48,7 @@ export function cameraMoves(facts: Facts): CameraMove[] {
       ? [{ to: null, factor: 1 }]
       : steps(
           aperture,
-          APERTURE_MARKS.filter((mark) => mark >= widest * 0.97 && mark <= NARROWEST),
+          APERTURE_MARKS.filter((mark) => mark >= widest * SAME_MARK && mark <= NARROWEST),
           (to) => (aperture / to) ** 2,
         );
   const moves: CameraMove[] = [];
@@ -70,16 +73,17 @@ export function cameraMoves(facts: Facts): CameraMove[] {
 
 /** A present value beyond a limit is let stand where that limit is the default, not where the photographer set it. */
 export function keepsLimits(
-  { iso, shutterSeconds }: Pick<CameraMove, 'iso' | 'shutterSeconds'>,
+  { iso, shutterSeconds, aperture }: Pick<CameraMove, 'iso' | 'shutterSeconds' | 'aperture'>,
   { wishes }: Facts,
 ): boolean {
-  const { maxIso, maxShutterSeconds } = wishes;
+  const { maxIso, maxShutterSeconds, minAperture } = wishes;
   const sensitive = maxIso !== DEFAULT_WISHES.maxIso && iso !== null && iso > maxIso;
   const long =
     maxShutterSeconds !== DEFAULT_WISHES.maxShutterSeconds &&
     shutterSeconds !== null &&
     shutterSeconds > maxShutterSeconds;
-  return !sensitive && !long;
+  const wide = minAperture !== null && aperture !== null && aperture < minAperture * SAME_MARK;
+  return !sensitive && !long && !wide;
 }
 
 /** The present value, then the marks; a mark within a tenth of a stop of it counts as it. */

@@ -12,6 +12,8 @@ export interface LampLayers {
 
 /** All that advice is drawn from: measurements, lamps and wishes, no pixels. */
 export interface Facts {
+  /** Part of the picture data is damaged: what was measured may be off by any amount. */
+  readonly damaged: boolean;
   readonly settings: Settings;
   readonly widestAperture: number | null;
   /** How far a level may be from the light that fell, one standard deviation. */

@@ -1,4 +1,5 @@
 import { aimsAbove } from './aims.js';
+import { keepsLimits } from './cameras.js';
 import { balanceMiss, isOff, skyMiss, starLengthPx, trailsOver, type Candidate } from './candidate.js';
 import type { Change } from '../model/reading.js';
 import { ASSUMED_LIGHT, type Facts } from './facts.js';
@@ -16,10 +17,18 @@ export function reasons(facts: Facts, solution: Solution, scored: Scored): strin
     ...aimedAbove(facts),
     ...ifOneBurnt(facts, scored.candidate),
     ...whatRemains(facts, scored),
+    ...limitsSetAside(facts, scored.candidate),
   ];
   const decided = decidingWishes(solution, scored);
   if (decided.length > 0) said.push(`What decided: ${decided.join(', ')}.`);
   return said.join(' ');
+}
+
+function limitsSetAside(facts: Facts, candidate: Candidate): string[] {
+  if (keepsLimits(candidate, facts)) return [];
+  return [
+    'Nothing keeps within your limits of ISO, shutter and aperture from where the camera stands, so they were set aside.',
+  ];
 }
 
 function wrongNow(facts: Facts): string[] {

@@ -1,6 +1,7 @@
 import { createHash, randomBytes } from 'node:crypto';
-import { constants } from 'node:fs';
+import { constants, type Stats } from 'node:fs';
 import {
+  access,
   chmod,
   copyFile,
   link,
@@ -99,7 +100,7 @@ export async function writePng(path: string, bytes: Buffer): Promise<void> {
 export async function writeOwn(path: string, bytes: Buffer, isMarked: (head: Buffer) => boolean): Promise<void> {
   const folder = dirname(path);
   try {
-    if (!(await isFolder(folder))) await mkdir(folder, { recursive: true });
+    await makeFolder(folder);
     await viaTemporary(path, bytes, async (temporary) => {
       if (await isOurs(path, isMarked)) await rename(temporary, path);
       else await placeNew(temporary, path);
@@ -108,6 +109,20 @@ export async function writeOwn(path: string, bytes: Buffer, isMarked: (head: Buf
     if (codeOf(cause) === 'EEXIST' && (await exists(path))) throw taken(path);
     throw new PaintstopError('cannot-write', `${path} cannot be written (${codeOf(cause) ?? 'unknown fault'})`);
   }
+}
+
+/**
+ * The folder and those above it. Step by step: where a folder cannot hold another (/proc), the recursive mkdir of Node 20 never returns.
+ * Throws what the system says.
+ */
+export async function makeFolder(path: string): Promise<void> {
+  if (await isFolder(path)) return;
+  const above = dirname(path);
+  if (above !== path) await makeFolder(above);
+  await mkdir(path).catch(async (cause: unknown) => {
+    // Another process may have been quicker.
+    if (codeOf(cause) !== 'EEXIST' || !(await isFolder(path))) throw cause;
+  });
 }
 
 /** Throws `cannot-write` where writeOwn would find a file that this program did not write: told before frames are read, it costs no wait. */
@@ -135,15 +150,7 @@ export async function replaceFile(path: string, bytes: string | Buffer, confirm?
  * read-only, for a link that leads nowhere, and where the folder cannot be written.
  */
 export async function replaceUsersFile(path: string, text: string, confirm?: () => Promise<void>): Promise<void> {
-  const facts = await stat(path).catch(() => null);
-  if (facts === null && (await exists(path)))
-    throw new PaintstopError(
-      'cannot-write',
-      `${path} is a link that leads nowhere and was left alone`,
-      'mend the link',
-    );
-  if (facts !== null && (facts.mode & 0o222) === 0)
-    throw new PaintstopError('cannot-write', `${path} is read-only and was left alone`, 'allow it to be written');
+  const facts = await refuseReadOnly(path);
   try {
     const real = facts === null ? path : await realpath(path);
     await viaTemporary(real, text, async (temporary) => {
@@ -155,6 +162,24 @@ export async function replaceUsersFile(path: string, text: string, confirm?: () 
     if (cause instanceof PaintstopError) throw cause;
     throw new PaintstopError('cannot-write', `${path} cannot be written (${codeOf(cause) ?? 'unknown fault'})`);
   }
+}
+
+/** Throws `cannot-write` where replaceUsersFile would; else what is known of the file, null where there is none. */
+export async function refuseReadOnly(path: string): Promise<Stats | null> {
+  const facts = await stat(path).catch(() => null);
+  if (facts === null && (await exists(path)))
+    throw new PaintstopError(
+      'cannot-write',
+      `${path} is a link that leads nowhere and was left alone`,
+      'mend the link',
+    );
+  if (facts !== null && (facts.mode & 0o222) === 0)
+    throw new PaintstopError('cannot-write', `${path} is read-only and was left alone`, 'allow it to be written');
+  const folder = dirname(facts === null ? path : await realpath(path));
+  await access(folder, constants.W_OK).catch((cause: unknown) => {
+    throw new PaintstopError('cannot-write', `${path} cannot be written (${codeOf(cause) ?? 'unknown fault'})`);
+  });
+  return facts;
 }
 
 /** Writes a temporary file beside `path` and lets `place` bring it there; what is left of it goes. */

@@ -1,10 +1,10 @@
 import { createHash } from 'node:crypto';
 import { constants } from 'node:fs';
-import { mkdir, open, readdir, readFile, realpath, type FileHandle } from 'node:fs/promises';
+import { open, readdir, readFile, realpath, type FileHandle } from 'node:fs/promises';
 import { homedir, platform } from 'node:os';
 import { basename, join } from 'node:path';
 import { gunzipSync, gzipSync } from 'node:zlib';
-import { replaceFile } from './files.js';
+import { makeFolder, replaceFile } from './files.js';
 
 /** The operating system's folder for what a program remembers (XDG Base Directory 0.8; the customs of macOS and Windows). */
 export function stateFolder(environment: NodeJS.ProcessEnv = process.env): string {
@@ -47,7 +47,7 @@ export async function openJournal<Line extends JournalLine>(
   isLine: (value: unknown) => value is Line,
 ): Promise<Journal<Line>> {
   const folder = join(state, 'journals');
-  await mkdir(folder, { recursive: true });
+  await makeFolder(folder);
   const prefix = await prefixOf(watched);
   const last = fresh ? null : await lastJournal(folder, prefix, isLine);
   const goesOn = last !== null && now.getTime() - last.endedMs < EVENING_HOURS * 3_600_000;

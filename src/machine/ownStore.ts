@@ -1,7 +1,7 @@
-import { mkdir, readFile, stat } from 'node:fs/promises';
+import { readFile, stat } from 'node:fs/promises';
 import { homedir } from 'node:os';
 import { join } from 'node:path';
-import { replaceFile } from './files.js';
+import { makeFolder, replaceFile } from './files.js';
 
 /** The user's folder for settings (XDG Base Directory 0.8; %APPDATA% where there is one). */
 export function configFolder(environment: NodeJS.ProcessEnv = process.env): string {
@@ -44,7 +44,7 @@ export async function writeStore<T>(folder: string, store: OwnStore<T>, list: re
   const path = join(folder, store.name);
   if (await isForeign(folder, store)) return;
   try {
-    await mkdir(folder, { recursive: true });
+    await makeFolder(folder);
     await replaceFile(path, JSON.stringify({ schema: store.schema, [store.key]: list }));
   } catch {
     // The next answer is a little rougher, and says so.

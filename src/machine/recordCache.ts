@@ -1,11 +1,11 @@
 import { createHash } from 'node:crypto';
-import { mkdir, readFile } from 'node:fs/promises';
+import { readFile } from 'node:fs/promises';
 import { homedir, platform } from 'node:os';
-import { join } from 'node:path';
+import { dirname, join } from 'node:path';
 import { gunzipSync, gzipSync } from 'node:zlib';
 import type { FrameRecord } from '../model/night.js';
 import type { CurveRecord } from '../pipeline/cameraCurve.js';
-import { replaceFile } from './files.js';
+import { makeFolder, replaceFile } from './files.js';
 
 /** The operating system's folder for what can be made again (XDG Base Directory 0.8; the customs of macOS and Windows). */
 export function cacheFolder(environment: NodeJS.ProcessEnv = process.env): string {
@@ -61,7 +61,7 @@ export async function storedRecord(folder: string, key: string): Promise<Kept | 
 export async function storeRecord(folder: string, key: string, kept: Kept): Promise<void> {
   const path = pathOf(folder, key);
   try {
-    await mkdir(join(path, '..'), { recursive: true });
+    await makeFolder(dirname(path));
     await replaceFile(path, gzipSync(JSON.stringify(kept), { level: 4 }));
   } catch {
     // Without it the next run reads the frame anew.

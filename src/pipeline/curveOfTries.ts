@@ -1,6 +1,7 @@
 import { LEAST_ERROR_STOPS, type CurveRecord } from '../calibration/cameraCurve.js';
 import { toneSampleOf } from '../measure/toneSample.js';
 import { srgbToLinear } from '../physics/encoding.js';
+import { burningThroughRatio, type CameraExposure } from '../physics/exposure.js';
 import type { Advice, Reading } from '../model/reading.js';
 import type { ToneSample } from '../model/toneSample.js';
 import { isAsAdvised, isStale } from './notesInDoubt.js';
@@ -62,7 +63,9 @@ export function curveOfTries(
   const last = tries.at(-1);
   if (last === undefined) return null;
   const setups = groupSetups(tries.map(({ record }) => ({ ...record, file: '', widestAperture: null, thumbnail: '' })));
-  const own = tries.filter(({ key }, n) => key === last.key && setups[n] === setups.at(-1)).slice(-MOST_TRIES);
+  const alike = tries.filter(({ key }, n) => key === last.key && setups[n] === setups.at(-1));
+  const own = inTime(alike).slice(-MOST_TRIES);
+  if (own.some(({ record }, n) => n > 0 && isBeyondCurves(own[n - 1]!.record.reading, record.reading))) return null;
   const found = curveFromTries(
     own.map(({ sample, record: { reading }, lampsMayDiffer = false }, n) => {
       const before = own[n - 1]?.record.reading ?? null;
@@ -88,6 +91,30 @@ export function curveOfTries(
     frames: own.map(({ mark }) => mark),
     ...(found.partlyGuessed && { partlyGuessed: true as const }),
   };
+}
+
+/** By their own clock, each frame once; where one has no clock, in the order that they came in. */
+function inTime(tries: readonly ToneTried[]): ToneTried[] {
+  const once = [...new Map(tries.map((own) => [own.mark, own])).values()];
+  const timeOf = ({ record }: ToneTried): string | null => record.reading.settings.takenAt;
+  if (once.some((own) => timeOf(own) === null)) return once;
+  return once.sort((a, b) => (timeOf(a)! < timeOf(b)! ? -1 : timeOf(a)! > timeOf(b)! ? 1 : 0));
+}
+
+/** The sky's level, read through sRGB, changes by this part more or less than its light at most, whatever the curve; and skies change by a bit. */
+const CURVE_AT_MOST = { part: 0.6, stops: 1 };
+
+/** The settings say another change of the sky than any curve makes of it: the file's data are wrong, or clouds came. */
+function isBeyondCurves(before: Reading, now: Reading): boolean {
+  const [from, to] = [exposureOf(before), exposureOf(now)];
+  const [skyBefore, skyNow] = [before.regions.sky.levelStops, now.regions.sky.levelStops];
+  if (from === null || to === null || skyBefore === null || skyNow === null) return false;
+  const camera = Math.log2(burningThroughRatio(from, to));
+  return Math.abs(skyNow - skyBefore - camera) > CURVE_AT_MOST.stops + CURVE_AT_MOST.part * Math.abs(camera);
+}
+
+function exposureOf({ settings: { iso, shutterSeconds, aperture } }: Reading): CameraExposure | null {
+  return iso === null || shutterSeconds === null || aperture === null ? null : { iso, shutterSeconds, aperture };
 }
 
 /** Lamps told to change by factors nearer to each other than this count as one, stops. */

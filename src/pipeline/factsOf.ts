@@ -10,7 +10,10 @@ const LEAST_SKY = 0.01;
 
 /** What advice needs of a reading; a stored reading gives the same facts as a fresh one. A lamp that is off takes no part. */
 export function factsOf(
-  measured: Pick<Reading, 'settings' | 'encoding' | 'regions' | 'headroom' | 'landLevels' | 'falloff' | 'stars'>,
+  measured: Pick<
+    Reading,
+    'settings' | 'encoding' | 'regions' | 'headroom' | 'landLevels' | 'falloff' | 'stars' | 'warnings'
+  >,
   widestAperture: number | null,
   lights: readonly Light[],
   wishes: Wishes,
@@ -25,6 +28,7 @@ export function factsOf(
   const painted = isPaint ? lit : null;
   const trail = trailOf(stars);
   return {
+    damaged: measured.warnings.some(({ code }) => code === 'damaged-data'),
     settings: measured.settings,
     levelUncertaintyStops: measured.encoding.levelUncertaintyStops,
     widestAperture,

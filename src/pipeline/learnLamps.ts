@@ -14,7 +14,7 @@ const MOST_SAMPLES = 24;
 const MOST_CLIPPED = 0.2;
 
 /** Frames whose regions or notes may be wrong teach nothing. */
-const DOUBTFUL = ['uncertain-regions', ...NOTE_DOUBTS];
+const DOUBTFUL = ['uncertain-regions', 'damaged-data', ...NOTE_DOUBTS];
 
 /**
  * What a frame teaches of its lamps: each that stands alone (told apart from several tries, or the only one noted) with its distance and

@@ -63,6 +63,7 @@ export async function readOneFrame(
     landLevels,
     falloff,
     stars,
+    warnings: frame.warnings,
   };
   const facts = factsOf(measured, widestAperture, lights, wishes);
   const skyStops = facts.skyStops;

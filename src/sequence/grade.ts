@@ -30,6 +30,8 @@ export function gradeOf(reading: Reading): Grade {
 function lossesOf(reading: Reading): Loss[] {
   const { regions, balance, stars } = reading;
   const sky = regions.sky.levelStops;
+  if (reading.warnings.some(({ code }) => code === 'damaged-data'))
+    return [{ points: 80, fault: 'unreadable', says: 'part of the picture is damaged' }];
   if (reading.advice.verdict === 'unreadable' || sky === null)
     return [{ points: 80, fault: 'unreadable', says: 'no sky could be measured' }];
   const losses: Loss[] = [

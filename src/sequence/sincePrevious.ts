@@ -13,8 +13,9 @@ export function sincePrevious(before: Seen, now: Seen): SincePrevious {
   const cameraStops = cameraChange(before, now);
   const skyBefore = before.reading.regions.sky.levelStops;
   const skyNow = now.reading.regions.sky.levelStops;
-  const skyStops = skyBefore === null || skyNow === null ? null : round(skyNow - skyBefore);
-  const paint = paintChange(before, now);
+  const alike = readAlike(before, now);
+  const skyStops = !alike || skyBefore === null || skyNow === null ? null : round(skyNow - skyBefore);
+  const paint = alike ? paintChange(before, now) : null;
   return {
     cameraStops,
     skyStops,
@@ -22,6 +23,11 @@ export function sincePrevious(before: Seen, now: Seen): SincePrevious {
     paintRatioUncertaintyStops: paint === null ? null : round(paint.uncertainty),
     says: inWords(before, now, cameraStops, skyStops, paint),
   };
+}
+
+/** Light read by another curve cannot be compared. */
+function readAlike(before: Seen, now: Seen): boolean {
+  return before.reading.encoding.response === now.reading.encoding.response;
 }
 
 /** ISO x shutter / N^2, in stops; null where a figure is missing. */
@@ -119,6 +125,7 @@ function inWords(
   if (a.aperture !== b.aperture && a.aperture !== null && b.aperture !== null)
     changed.push(`f/${trim(a.aperture)} to f/${trim(b.aperture)}`);
   parts.push(changed.length > 0 ? changed.join(', ') : 'camera unchanged');
+  if (!readAlike(before, now)) parts.push('its light was read by another curve and is not compared');
   if (skyStops !== null && cameraStops !== null && Math.abs(skyStops - cameraStops) > 0.25)
     parts.push(
       `the settings say ${signed(cameraStops)} stop, the sky says ${signed(skyStops)}: ${skyStops < cameraStops ? 'it is getting darker, or cloud goes' : 'twilight, Moon, cloud or a town adds light'}`,

@@ -129,10 +129,13 @@ export const readingSchema = z.object({
 
 const degrees = z.number().min(-90).max(360);
 
+/** Between two frames, stops. */
+const changeStops = z.number().min(-40).max(40);
+
 const sincePrevious = z
   .object({
-    cameraStops: stops.nullable(),
-    skyStops: stops.nullable(),
+    cameraStops: changeStops.nullable(),
+    skyStops: changeStops.nullable(),
     paintRatio: z.number().positive().nullable(),
     paintRatioUncertaintyStops: z.number().positive().nullable(),
     says: z.string().min(1),

@@ -8,6 +8,7 @@ export const BACK: Light = { name: 'back', kind: 'stand', seconds: null, distanc
 /** A frame in balance, but for the changes. */
 export function factsWith(changes: Partial<Facts>): Facts {
   return {
+    damaged: false,
     settings: {
       iso: 1600,
       shutterSeconds: 20,

@@ -9,7 +9,7 @@ import { gatherFrames } from '../../machine/gather.js';
 import { readOnAllCores, type NightAnswer, type NightJob } from '../../machine/nightPool.js';
 import { stemOf, type FrameFile } from '../../machine/pairs.js';
 import { cacheFolder } from '../../machine/recordCache.js';
-import { sidecarOf, writeSidecar, type Sidecar } from '../../machine/sidecars.js';
+import { refuseUnwritable, sidecarOf, sweepParts, writeSidecar, type Sidecar } from '../../machine/sidecars.js';
 import type { Failure, FrameRecord, Night } from '../../model/night.js';
 import { assembleNight } from '../../pipeline/assembleNight.js';
 import { MOST_TRIES, type Tried } from '../../pipeline/foretellFrame.js';
@@ -19,7 +19,7 @@ import { nightAsJson } from '../../present/json.js';
 import { nightAsCsv } from '../../present/night/csv.js';
 import { nightReport } from '../../present/night/nightReport.js';
 import { nightAsText } from '../../present/night/nightText.js';
-import { sidecarFor } from '../../present/night/xmp.js';
+import { othersRating, sidecarFor } from '../../present/night/xmp.js';
 import { curvesOfSeries } from '../curvesOfSeries.js';
 import { lampsOfFrames } from '../lampsOfFrames.js';
 import { placeOptionsOf, type PlaceOptions } from '../placeOptions.js';
@@ -229,12 +229,21 @@ async function writeSidecars(folder: string, night: Night, dryRun: boolean, worl
         );
       if (text !== sidecar.text) planned.push({ sidecar, text, rating: frame.grade.rating });
     });
+  if (!dryRun) await sweepParts(planned.map(({ sidecar }) => sidecar));
   for (const { sidecar, text, rating } of planned)
     await orSayWhy(world, async () => {
-      if (!dryRun) await writeSidecar(sidecar, text);
+      if (dryRun) await refuseUnwritable(sidecar);
+      else await writeSidecar(sidecar, text);
       const merged = sidecar.text === null ? '' : ' (merged)';
-      world.note(`${dryRun ? 'would write' : 'wrote'} ${printable(sidecar.path)}${merged}: rating ${String(rating)}`);
+      const rated = ratingInWords(othersRating(sidecar.text), rating);
+      world.note(`${dryRun ? 'would write' : 'wrote'} ${printable(sidecar.path)}${merged}: ${rated}`);
     });
+}
+
+/** `before`: a rating that was there and is not ours. */
+function ratingInWords(before: number | null, rating: number): string {
+  if (before !== null && before < 0) return 'rejected by you, and left so';
+  return `rating ${String(rating)}${before === null || before === rating ? '' : `, was ${String(before)}`}`;
 }
 
 async function orSayWhy(world: World, work: () => Promise<void>): Promise<void> {

@@ -1,8 +1,9 @@
-import { basename, relative, sep } from 'node:path';
+import { basename, dirname, relative, resolve, sep } from 'node:path';
 import { realpath, stat } from 'node:fs/promises';
 import { PaintstopError, printable } from '../../errors.js';
 import { lampsOfFrame } from '../../lamps/lightsFile.js';
 import { Arrivals, type Outcome } from '../../machine/arrivals.js';
+import { refuseForeign } from '../../machine/files.js';
 import { keepCurves, knownCurves } from '../../machine/curveStore.js';
 import { keepLamps } from '../../machine/kitStore.js';
 import { configFolder } from '../../machine/ownStore.js';
@@ -49,6 +50,7 @@ export async function runWatch(folder: string, options: WatchOptions, world: Wor
     throw new PaintstopError('not-found', `${folder} is no folder`, 'give the folder that frames arrive in');
   // A link is followed once, here: what lies below it is watched, not the link.
   const real = await realpath(folder);
+  if (options.preview !== undefined) await refusePreview(options.preview, real);
   const journal = await openEvening(real, options, world);
   const vigil = new Vigil(
     await startingLamps(real, options),
@@ -65,6 +67,18 @@ export async function runWatch(folder: string, options: WatchOptions, world: Wor
   if (journal !== null && vigil.marks.length > 0)
     world.note(
       `paintstop: ${vigil.marks.length === 1 ? 'the frame' : `the ${String(vigil.marks.length)} frames`} of this evening and its notes are kept; paintstop lights ${printable(folder)} --add-notes writes the notes beside the frames.`,
+    );
+}
+
+/** Said before the wait begins. Nothing is written into the folder that frames arrive in. */
+async function refusePreview(preview: string, folder: string): Promise<void> {
+  await refuseForeign(preview);
+  const above = await realpath(dirname(resolve(preview))).catch(() => resolve(dirname(preview)));
+  if (above === folder || above.startsWith(`${folder}${sep}`))
+    throw new PaintstopError(
+      'wrong-use',
+      `${printable(preview)} lies in the folder that frames arrive in`,
+      'give a name outside of it',
     );
 }
 

@@ -41,7 +41,7 @@ export function checkTrails(
   });
   const known = pairs.length >= LEAST_SHAPES;
   const measuredPx = known ? Math.sqrt(Math.max(0, median(pairs.map(({ along }) => along)))) : null;
-  const restPx = known ? median(pairs.map(({ rest }) => rest)) : null;
+  const restPx = known ? beyondMeasuring(median(pairs.map(({ rest }) => rest))) : null;
   const atStars = known ? median(pairs.map(({ length }) => length)) : median(lengths);
   return {
     predictedMedianPx: round(atStars),
@@ -50,6 +50,14 @@ export function checkTrails(
     restPx: restPx === null ? null : round(restPx),
     says: inWords(atStars, measuredPx, restPx),
   };
+}
+
+/**
+ * Length of a typical rest without what measuring makes of a round star. A rest is the length of a difference, which noise alone makes
+ * positive; its square adds to that of noise (both are directions in a plane).
+ */
+function beyondMeasuring(restPx: number): number {
+  return Math.max(0, restPx ** 4 - MEASURING_PX ** 4) ** 0.25;
 }
 
 function inWords(predicted: number, measured: number | null, rest: number | null): string {

@@ -10,7 +10,7 @@ const ADVICE: Readonly<Record<FaultId, string>> = {
   'stars-trailed': 'the stars were too long. Use a shorter shutter, or wait until the tripod is still.',
   'stars-soft': 'the stars were out of focus. Focus on a bright star with the screen magnified, then tape the ring.',
   'noise-high': 'the sky was grainy. A longer shutter or a wider opening gives more light; ISO does not.',
-  unreadable: 'no sky could be measured.',
+  unreadable: 'no sky could be measured, or the file is damaged.',
 };
 
 /** The commonest faults of the night, with what to do about them; a frame counts for a fault that cost it three points or more. */

@@ -27,7 +27,8 @@ export function sidecarFor(frame: NightFrame, existing: string | null): string |
   const all = childrenOf(root, NS.rdf, 'Description');
   const main = all[0];
   if (main === undefined) return null;
-  setRating(all, main, frame.grade.rating);
+  // Who has rejected a frame has looked at it.
+  if (ratingOf(all) !== REJECTED) setRating(all, main, frame.grade.rating);
   setLine(document, all, main, `${OURS} ${lineOf(frame)}`);
   const body = new XMLSerializer().serializeToString(document).replace(/^<\?xml[^>]*\?>\s*/, '');
   return `<?xml version="1.0" encoding="UTF-8"?>\n${body}\n`;
@@ -47,6 +48,27 @@ function parse(text: string): Document | null {
   } catch {
     return null;
   }
+}
+
+/** xmp:Rating of a frame that the photographer rejected (ISO 16684-1, 8.4). */
+const REJECTED = -1;
+
+function ratingOf(descriptions: readonly Element[]): number | null {
+  for (const description of descriptions) {
+    const told =
+      description.getAttributeNS(NS.xmp, 'Rating') ?? childrenOf(description, NS.xmp, 'Rating')[0]?.textContent ?? '';
+    if (told.trim() !== '' && Number.isFinite(Number(told))) return Number(told);
+  }
+  return null;
+}
+
+/** The rating that a sidecar holds; null for none, for one that we wrote, and where the text is no XMP. */
+export function othersRating(existing: string | null): number | null {
+  const root = existing === null ? null : parse(existing)?.getElementsByTagNameNS(NS.rdf, 'RDF')[0];
+  if (!root) return null;
+  const all = childrenOf(root, NS.rdf, 'Description');
+  const described = all.map((own) => childOf(own, NS.dc, 'description')?.textContent ?? '');
+  return described.some((words) => words.includes(OURS)) ? null : ratingOf(all);
 }
 
 /** A simple property is an attribute or an element of any description (ISO 16684-1, 7.4 and 7.9.2.2): all that are there are set. */
