@@ -10,6 +10,10 @@ const OVERLAP_FROM = 0.9;
 const OVERLAP_TO = 0.96;
 const OVERLAP_WORTH = 0.2;
 
+/** Squares of 2 x 2 cells that are sky in one and ground in the other: a figure, a rock, a tree that only one has. From so many on, to none left of the worth. */
+const UNLIKE_FROM = 4;
+const UNLIKE_TO = 16;
+
 /**
  * How alike two framings are, about 0 to 1.2: correlation of what stands on the ground, whatever lights it, and a little for the same
  * skyline. On scenes, different framings stay under 0.34 and the same framing in other light mostly above.
@@ -20,11 +24,16 @@ export function likeness(one: Glance, other: Glance): number {
   let best = 0;
   for (let dy = -NUDGE; dy <= NUDGE; dy++)
     for (let dx = -NUDGE; dx <= NUDGE; dx++) {
-      const { overlap, together } = compare(one, other, a, b, dx, dy);
-      const skyline = Math.max(0, Math.min(1, (overlap - OVERLAP_FROM) / (OVERLAP_TO - OVERLAP_FROM)));
-      best = Math.max(best, together + OVERLAP_WORTH * skyline);
+      const { overlap, together, unlike } = compare(one, other, a, b, dx, dy);
+      const skyline = within((overlap - OVERLAP_FROM) / (OVERLAP_TO - OVERLAP_FROM));
+      const standing = within((UNLIKE_TO - unlike) / (UNLIKE_TO - UNLIKE_FROM));
+      best = Math.max(best, together + OVERLAP_WORTH * skyline * standing);
     }
   return best;
+}
+
+function within(part: number): number {
+  return Math.max(0, Math.min(1, part));
 }
 
 /** Moves of the ground looked for, cells either way. */
@@ -58,7 +67,10 @@ function detail({ width, height, light }: Glance): Float32Array {
   return out;
 }
 
-/** Overlap of the skies (intersection over union), and correlation of detail where either frame has ground. */
+/**
+ * Overlap of the skies (intersection over union), correlation of detail where either frame has ground, and squares that are sky in one of
+ * them and ground in the other.
+ */
 function compare(
   one: Glance,
   other: Glance,
@@ -66,13 +78,16 @@ function compare(
   b: Float32Array,
   dx: number,
   dy: number,
-): { overlap: number; together: number } {
+): { overlap: number; together: number; unlike: number } {
   const { width, height } = one;
   let both = 0;
   let either = 0;
   let ab = 0;
   let aa = 0;
   let bb = 0;
+  let unlike = 0;
+  const differs = (i: number, j: number): boolean =>
+    (one.regions[i] === REGION.sky) !== (other.regions[j] === REGION.sky);
   for (let y = Math.max(0, -dy); y < Math.min(height, height - dy); y++)
     for (let x = Math.max(0, -dx); x < Math.min(width, width - dx); x++) {
       const i = y * width + x;
@@ -80,6 +95,9 @@ function compare(
       const skyOne = one.regions[i] === REGION.sky;
       const skyOther = other.regions[j] === REGION.sky;
       if (skyOne || skyOther) either++;
+      const inside = x > 0 && x + dx > 0 && y > 0 && y + dy > 0;
+      if (inside && skyOne !== skyOther && differs(i - 1, j - 1) && differs(i - width, j - width))
+        if (differs(i - width - 1, j - width - 1)) unlike++;
       if (skyOne && skyOther) {
         both++;
         continue;
@@ -88,5 +106,5 @@ function compare(
       aa += a[i]! * a[i]!;
       bb += b[j]! * b[j]!;
     }
-  return { overlap: either === 0 ? 1 : both / either, together: ab / Math.sqrt(Math.max(1e-9, aa * bb)) };
+  return { overlap: either === 0 ? 1 : both / either, together: ab / Math.sqrt(Math.max(1e-9, aa * bb)), unlike };
 }
