@@ -64,7 +64,7 @@ export async function readMetadata(bytes: Uint8Array, widthPx: number, heightPx:
     iso: isoOf(main),
     shutterSeconds: shutterOf(main),
     aperture: apertureOf(main),
-    focalMm: positive(main[TAG.focalLength]),
+    focalMm: within(positive(main[TAG.focalLength]), POSSIBLE.focalMm),
     pixelPitchUm: pitchOf(main, widthPx, heightPx),
     widthPx,
     heightPx,
@@ -121,6 +121,19 @@ function positive(value: unknown): number | null {
   return n !== null && n > 0 && n < 1e7 ? n : null;
 }
 
+/** What no camera or lens goes beyond; a figure outside is damage, and counts as not told. */
+const POSSIBLE = {
+  shutterSeconds: [1 / 200_000, 100_000],
+  aperture: [0.5, 100],
+  focalMm: [1, 5000],
+  // Wide in a picture made small.
+  pixelPitchUm: [0.4, 3000],
+} as const;
+
+function within(value: number | null, [least, most]: readonly [number, number]): number | null {
+  return value !== null && value >= least && value <= most ? value : null;
+}
+
 /** Printable words only: a file must not be able to write to the terminal. */
 function words(value: unknown): string | null {
   if (typeof value !== 'string') return null;
@@ -145,7 +158,7 @@ function isoOf(tags: Tags): number | null {
 
 /** ExposureTime, else APEX: t = 2^-Tv. */
 function shutterOf(tags: Tags): number | null {
-  const direct = positive(tags[TAG.exposureTime]);
+  const direct = within(positive(tags[TAG.exposureTime]), POSSIBLE.shutterSeconds);
   if (direct !== null) return direct;
   const apex = number(tags[TAG.shutterSpeedValue]);
   if (apex === null || Math.abs(apex) > 20) return null;
@@ -156,8 +169,8 @@ function shutterOf(tags: Tags): number | null {
 
 /** FNumber, else APEX: N = 2^(Av/2). A manual lens writes 0 in both: not known. */
 function apertureOf(tags: Tags): number | null {
-  const direct = positive(tags[TAG.fNumber]);
-  if (direct !== null && direct < 100) return direct;
+  const direct = within(positive(tags[TAG.fNumber]), POSSIBLE.aperture);
+  if (direct !== null) return direct;
   const apex = positive(tags[TAG.apertureValue]);
   return apex === null || apex > 14 ? null : Math.round(2 ** (apex / 2) * 10) / 10;
 }
@@ -198,7 +211,8 @@ function pitchOf(tags: Tags, widthPx: number, heightPx: number): number | null {
 }
 
 function rounded(value: number | null): number | null {
-  return value === null ? null : Number(value.toPrecision(5));
+  const possible = within(value, POSSIBLE.pixelPitchUm);
+  return possible === null ? null : Number(possible.toPrecision(5));
 }
 
 function takenAtOf(tags: Tags): string | null {
@@ -210,7 +224,7 @@ function takenAtOf(tags: Tags): string | null {
   if (Number(month) < 1 || Number(month) > 12 || Number(day) < 1 || Number(day) > 31 || Number(hour) > 23) return null;
   const fraction = original === null ? null : /^\d{1,9}/.exec(words(tags[TAG.subSecTimeOriginal]) ?? '');
   const zone = words(tags[original === null ? TAG.offsetTime : TAG.offsetTimeOriginal]) ?? '';
-  const offset = /^[+-]\d\d:\d\d$/.test(zone) ? zone : '';
+  const offset = /^[+-](0\d|1[0-4]):[0-5]\d$/.test(zone) ? zone : '';
   return `${year!}-${month!}-${day!}T${hour!}:${minute!}:${second!}${fraction === null ? '' : `.${fraction[0]}`}${offset}`;
 }
 

@@ -97,6 +97,13 @@ describe('advice', () => {
     expect(shutters({}, 20)).toContain(null);
   });
 
+  it('an opening beyond the limit that the photographer set is closed', () => {
+    const wishes = { ...DEFAULT_WISHES, minAperture: 4 };
+    const { options } = advise(facts({ skyStops: -3, paintedStops: -1.5, wishes }));
+    expect(options.length).toBeGreaterThan(0);
+    for (const option of options) expect(change(option, 'aperture')!.to).toBeGreaterThanOrEqual(4);
+  });
+
   it('burns no great part of uneven paint for the sake of its middle', () => {
     // The brightest third reaches clipping two stops before the middle of the paint is where the balance wants it.
     const uneven = facts({
@@ -214,6 +221,14 @@ describe('advice', () => {
   it('a limit that no camera keeps still leaves the lamps to be put right', () => {
     const advice = advise(facts({ paintedStops: -1, wishes: { ...DEFAULT_WISHES, maxIso: 20 } }));
     expect(advice.options[0]!.changes.some(({ light }) => light === 'torch')).toBe(true);
+    expect(advice.options[0]!.why).toContain('so they were set aside');
+  });
+
+  it('a damaged file gets no advice: its levels may be anything', () => {
+    const { verdict, options, summary } = advise(facts({ damaged: true }));
+    expect(verdict).toBe('unreadable');
+    expect(options).toEqual([]);
+    expect(summary).toContain('damaged');
   });
 
   it('no sky, no advice', () => {

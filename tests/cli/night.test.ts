@@ -11,6 +11,7 @@ import {
   rmSync,
   statSync,
   symlinkSync,
+  utimesSync,
   writeFileSync,
 } from 'node:fs';
 import { tmpdir } from 'node:os';
@@ -259,8 +260,18 @@ describe('ratings in sidecars', () => {
     const dry = run('--xmp', '--dry-run');
     expect(dry.err).toContain('would write');
     expect(prints(card)).toEqual(before);
+    // What a killed run has left goes, once no other run can be at it.
+    const left = join(card, '.moor-500.jpg.xmp.0123456789ab.part');
+    const others = join(card, '.mine.0123456789ab.part');
+    for (const path of [left, others]) {
+      writeFileSync(path, '');
+      utimesSync(path, new Date(0), new Date(0));
+    }
     const wet = run('--xmp');
-    expect(wet.err).toContain('moor-500.jpg.xmp (merged)');
+    expect(existsSync(left)).toBe(false);
+    expect(existsSync(others)).toBe(true);
+    rmSync(others);
+    expect(wet.err).toMatch(/moor-500\.jpg\.xmp \(merged\): rating \d, was 2/);
     const merged = readFileSync(join(card, 'moor-500.jpg.xmp'), 'utf8');
     for (const kept of [
       'kept &amp; safe',
@@ -291,7 +302,7 @@ describe('ratings in sidecars', () => {
   it('leaves alone what it cannot write back whole, and keeps what is another thing', { timeout: 60_000 }, () => {
     const folder = join(root, 'sidecars');
     mkdirSync(folder);
-    for (const name of ['latin', 'locked', 'gone', 'nested', 'prefix', 'attribute'])
+    for (const name of ['latin', 'locked', 'gone', 'nested', 'prefix', 'attribute', 'rejected'])
       cpSync(join(card, 'moor-500.jpg'), join(folder, `${name}.jpg`));
     cpSync(join(card, 'moor-500.jpg'), join(folder, 'twin.jpg'));
     writeFileSync(join(folder, 'twin.dng'), readFileSync(join(card, `moor-${String(PAIR)}.DNG`)));
@@ -309,8 +320,15 @@ describe('ratings in sidecars', () => {
       .replace(/<dc:description>.*<\/dc:description>/s, '')
       .replace('my:Secret', 'dc:description="Hut" my:Secret');
     writeFileSync(join(folder, 'attribute.xmp'), attribute);
+    writeFileSync(join(folder, 'rejected.xmp'), foreign.replace('xmp:Rating="2"', 'xmp:Rating="-1"'));
+    const dry = paintstop(['night', folder, '--xmp', '--dry-run'], environment);
+    expect(dry.status).toBe(2);
+    expect(dry.err).toContain('locked.xmp is read-only and was left alone');
+    expect(dry.err).not.toMatch(/would write \S*locked/);
     const ran = paintstop(['night', folder, '--xmp'], environment);
     expect(ran.status).toBe(2);
+    expect(ran.err).toContain('rejected by you, and left so');
+    expect(readFileSync(join(folder, 'rejected.xmp'), 'utf8')).toContain('xmp:Rating="-1"');
     expect(readFileSync(join(folder, 'latin.xmp'))).toEqual(latin);
     expect(readFileSync(join(folder, 'locked.xmp'), 'utf8')).toBe(foreign);
     expect(lstatSync(join(folder, 'gone.xmp')).isSymbolicLink()).toBe(true);

@@ -1,4 +1,4 @@
-import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, expect, it } from 'vitest';
@@ -25,6 +25,7 @@ it.each([
   ['night', 'html', ['night', '.', '--no-cache', '--report']],
   ['night', 'csv', ['night', '.', '--no-cache', '--csv']],
   ['night', 'png', ['night', '.', '--no-cache', '--preview']],
+  ['watch', 'png', ['watch', '.', '--preview']],
   ['why', 'html', ['why', 'moor.jpg', '--html']],
   ['sky', 'png', ['sky', 'moor.jpg', '--picture']],
   ['plan', 'svg', ['plan', ...PLACE, '--chart']],
@@ -37,4 +38,17 @@ it.each([
   expect(ran.out).toBe('');
   expect(ran.err).toMatch(/mine\.\w+ exists and was not written by paintstop, so it was left alone/);
   expect(readFileSync(at(`mine.${ending}`), 'utf8')).toBe('mine');
+});
+
+it('watch draws nothing into the folder that frames arrive in', () => {
+  const ran = paintstop(['watch', folder, '--preview', at('next.png')]);
+  expect(ran.status).toBe(2);
+  expect(ran.err).toContain('lies in the folder that frames arrive in');
+});
+
+// Where a folder answers that what is to be made in it does not exist, Node's recursive mkdir never returns.
+it.skipIf(!existsSync('/proc/self'))('a folder that cannot be made is told, and is no endless wait', () => {
+  const ran = paintstop(['frame', at('moor.jpg'), '--masks', '/proc/none/masks']);
+  expect(ran.status).toBe(2);
+  expect(ran.err).toContain('cannot be written');
 });

@@ -136,6 +136,18 @@ describe('settings from Exif', () => {
       expect((await settingsOf([{ tag: 0xa460, type: 'short', value: [value] }])).warnings).toHaveLength(count);
   });
 
+  it('takes figures that no camera reaches for damage: not told', async () => {
+    const { settings } = await settingsOf([
+      seconds(0x829a, 1, 4_294_967_295),
+      seconds(0x829d, 1, 4_294_967_295),
+      seconds(0x920a, 1, 1000),
+      { tag: 0x9003, type: 'ascii', value: '2026:07:14 23:10:00' },
+      { tag: 0x9011, type: 'ascii', value: '+99:99' },
+    ]);
+    expect(settings).toMatchObject({ shutterSeconds: null, aperture: null, focalMm: null });
+    expect(settings.takenAt).toBe('2026-07-14T23:10:00');
+  });
+
   it('does not let a file write to the terminal', async () => {
     const { settings } = await settingsOf([], [{ tag: 0x0110, type: 'ascii', value: 'Tarn\u001b[31m\u0007 1' }]);
     expect(settings.camera).toBe('Tarn [31m 1');
