@@ -57,9 +57,9 @@ export const previewMisleads: Lesson = {
   title: 'The screen misleads',
   law: 'percent of the scale = 100 x code / most',
   region: 'sky',
-  sees: 'The sky lies at {code} of {most} in the file, though the screen looked bright: at night the eye is open, and the screen is the brightest thing around.',
+  sees: 'The sky lies at {code} of {most} by the standard curve of a JPEG, though the screen looked bright: at night the eye is open, and the screen is the brightest thing around.',
   because:
-    'The screen shows a JPEG with its own curve, in the dark. Only numbers tell: a sky {skyStops} stops from clipping is stored at {codePercent} % of the scale.',
+    'The screen shows a JPEG with its own curve, in the dark. Only numbers tell: a sky {skyStops} stops from clipping is stored at {codePercent} % of the scale by the standard curve.',
   arithmetic: '{codePercent} = 100 x {code} / {most}',
   check: 'Turn the screen to its lowest brightness, and go by the histogram, colour by colour.',
   source: 'IEC 61966-2-1 for the code; FAA AIM 8-1-6 for the dark-adapted eye',
