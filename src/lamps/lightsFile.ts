@@ -134,6 +134,10 @@ function open(text: string, file: string): { document: Document.Parsed; wrong: W
     );
   };
   const error = document.errors[0];
+  if (error?.code === 'MULTIPLE_DOCS')
+    throw fault(error.pos[0], 'a second document begins here; one file is one evening');
+  if (error !== undefined && /call stack/i.test(error.message))
+    throw fault(error.pos[0], 'this is nested too deeply for the lamps of an evening');
   if (error !== undefined) throw fault(error.pos[0], error.message.split('\n')[0]!);
   return { document, wrong: (node, says) => fault(node?.range?.[0] ?? 0, says) };
 }

@@ -9,7 +9,7 @@ export function sniff(bytes: Uint8Array, file: string): Format {
   if (format !== undefined) return format;
   const other = otherPictureName(bytes);
   if (other !== null)
-    throw new PaintstopError('unsupported-picture', `${file} is a ${other} picture, which is not read`);
+    throw new PaintstopError('unsupported-picture', `${file} is a picture of a kind that is not read (${other})`);
   throw new PaintstopError('not-a-picture', `${file} is not a picture that can be read`);
 }
 

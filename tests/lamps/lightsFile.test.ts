@@ -42,6 +42,8 @@ describe('a lights file', () => {
     ['lamps:\n  torch: { kind: held, watts: 3 }\n', /line 2, column 24: watts is not known/],
     ['lamps:\n  torch: { kind: held }\n  torch: { kind: held }\n', /line 3, column 3: /],
     ['lamps: [1, 2\n', /line \d+, column \d+: /],
+    ['['.repeat(20_000), /line 1, column \d+: this is nested too deeply/],
+    ['lamps: {}\n---\nlamps: {}\n', /line 2, column 1: a second document begins here/],
     ['lamp: {}\n', /line 1, column 1: lamp is not known/],
     [
       'lamps:\n  torch: { kind: held }\nchanges:\n  - from: a\n    rim: { power: 1 }\n',
