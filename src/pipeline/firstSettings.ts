@@ -160,7 +160,7 @@ function besideTarget(over: number, tolerance: number): string {
 }
 
 function inWords(seconds: number): string {
-  return String(Number(seconds.toPrecision(2)));
+  return String(Number(seconds.toPrecision(seconds < 1 ? 2 : 4)));
 }
 
 /** How far a camera's measured sky lay from what the standard foretells; less sure when the earlier night is not known. */
