@@ -66,7 +66,8 @@ function notedChange(before: Reading, now: Reading): { least: number; most: numb
     if (then === undefined || longer === null) return null;
     if (then.power === 0 && light.power === 0) continue;
     const [power, distance] = [ratio(then.power, light.power), ratio(then.distanceM, light.distanceM)];
-    const time = light.kind === 'stand' ? longer : ratio(then.seconds, light.seconds);
+    // A count that nobody noted may have been any, as with the light that is assumed where nothing was noted.
+    const time = light.kind === 'stand' ? longer : light.seconds === null ? null : ratio(then.seconds, light.seconds);
     if (power === null || distance === null || time === null) return null;
     changes.push(power + time - 2 * distance);
   }

@@ -320,7 +320,10 @@ describe('ratings in sidecars', () => {
       .replace(/<dc:description>.*<\/dc:description>/s, '')
       .replace('my:Secret', 'dc:description="Hut" my:Secret');
     writeFileSync(join(folder, 'attribute.xmp'), attribute);
-    writeFileSync(join(folder, 'rejected.xmp'), foreign.replace('xmp:Rating="2"', 'xmp:Rating="-1"'));
+    writeFileSync(
+      join(folder, 'rejected.xmp'),
+      foreign.replace(' xmp:Rating="2"', '').replace('<dc:subject>', '<xmp:Rating>-1</xmp:Rating><dc:subject>'),
+    );
     const dry = paintstop(['night', folder, '--xmp', '--dry-run'], environment);
     expect(dry.status).toBe(2);
     expect(dry.err).toContain('locked.xmp is read-only and was left alone');
@@ -328,7 +331,7 @@ describe('ratings in sidecars', () => {
     const ran = paintstop(['night', folder, '--xmp'], environment);
     expect(ran.status).toBe(2);
     expect(ran.err).toContain('rejected by you, and left so');
-    expect(readFileSync(join(folder, 'rejected.xmp'), 'utf8')).toContain('xmp:Rating="-1"');
+    expect(readFileSync(join(folder, 'rejected.xmp'), 'utf8')).toContain('<xmp:Rating>-1</xmp:Rating>');
     expect(readFileSync(join(folder, 'latin.xmp'))).toEqual(latin);
     expect(readFileSync(join(folder, 'locked.xmp'), 'utf8')).toBe(foreign);
     expect(lstatSync(join(folder, 'gone.xmp')).isSymbolicLink()).toBe(true);

@@ -65,6 +65,14 @@ describe('notes of two tries', () => {
     expect(doubt(reading([TORCH]), reading([{ ...TORCH, power: 0.25 }]), 1)).toContain('x 0.25 by the notes');
   });
 
+  it('say nothing of a count that was not noted', () => {
+    const open = { ...TORCH, seconds: null };
+    expect(doubt(reading([open]), reading([open]), 0.1)).toBeUndefined();
+    expect(doubt(reading([TORCH]), reading([open]), 0.1)).toBeUndefined();
+    const assumed = factsWith({}).lights.map((light) => ({ ...light, seconds: null, distanceM: null, power: null }));
+    expect(doubt(reading(assumed), reading(assumed), 0.1)).toBeUndefined();
+  });
+
   it('are doubted where light cannot tell, if a lamp was to change, the camera did, and one note was given for both', () => {
     const change = { what: 'lampPower', light: 'torch', from: 1, to: 0.2, factor: 0.2 } as Option['changes'][number];
     const iso = { what: 'iso', from: 800, to: 1600, factor: 2 } as Option['changes'][number];

@@ -56,7 +56,9 @@ const REJECTED = -1;
 function ratingOf(descriptions: readonly Element[]): number | null {
   for (const description of descriptions) {
     const told =
-      description.getAttributeNS(NS.xmp, 'Rating') ?? childrenOf(description, NS.xmp, 'Rating')[0]?.textContent ?? '';
+      description.getAttributeNodeNS(NS.xmp, 'Rating')?.value ??
+      childrenOf(description, NS.xmp, 'Rating')[0]?.textContent ??
+      '';
     if (told.trim() !== '' && Number.isFinite(Number(told))) return Number(told);
   }
   return null;
