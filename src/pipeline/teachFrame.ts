@@ -23,13 +23,15 @@ export function teachFrame(
 ): Lessons {
   const facts = factsOf(reading, widestAperture, lamps, wishes, apart?.layers ?? null);
   const outcome = triedOut(facts);
-  const findings = teach({
-    reading,
-    lights: facts.lights,
-    wishes,
-    colours: measureColours(grid, regions.mask, frame.balance),
-    tryOut: (changes) => outcome(changes).predicted,
-  });
+  const findings = facts.damaged
+    ? []
+    : teach({
+        reading,
+        lights: facts.lights,
+        wishes,
+        colours: measureColours(grid, regions.mask, frame.balance),
+        tryOut: (changes) => outcome(changes).predicted,
+      });
   const doubt =
     reading.advice.verdict === 'unreadable'
       ? reading.advice.summary
