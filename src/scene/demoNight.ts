@@ -73,9 +73,14 @@ export interface DemoShot {
   readonly setup: 'hut' | 'thorn' | 'ridge';
   readonly settings: SceneSettings;
   readonly lamps: readonly SceneLamp[];
+  /** How far the sky has turned since the setup's first frame, degrees. */
+  readonly turnedDeg: number;
   /** Exif's way of writing the camera's clock. */
   readonly takenAt: string;
 }
+
+/** The sky turns once in a sidereal day, 23 h 56 min 4.1 s. */
+const TURNS_DEG_PER_MINUTE = 360 / 1436.068;
 
 /** One try: minutes after the first frame, ISO, shutter, torch seconds, torch power, lamp power. */
 type Try = readonly [minutes: number, iso: number, shutter: number, count: number, torch: number, lamp: number];
@@ -149,6 +154,7 @@ export function demoNight(): DemoShot[] {
   const shots: DemoShot[] = [];
   for (const setup of ['hut', 'thorn', 'ridge'] as const) {
     const [torch, lamp] = demoSetup(setup).lamps;
+    const [begins] = TRIES[setup][0]!;
     for (const [minutes, iso, shutterSeconds, seconds, torchPower, lampPower] of TRIES[setup])
       shots.push({
         name: `moor-${String(500 + shots.length)}`,
@@ -158,6 +164,7 @@ export function demoNight(): DemoShot[] {
           { ...torch!, seconds, power: torchPower },
           { ...lamp!, power: lampPower },
         ],
+        turnedDeg: (minutes - begins) * TURNS_DEG_PER_MINUTE,
         takenAt: new Date(Date.UTC(2026, 6, 14, 23, 10 + minutes))
           .toISOString()
           .slice(0, 19)

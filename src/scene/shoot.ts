@@ -32,8 +32,8 @@ export interface Scene {
   shoot(settings: SceneSettings, lamps: readonly SceneLamp[], noiseSeed?: number): Shot;
 }
 
-export function openScene(spec: SceneSpec): Scene {
-  const land = buildLand(spec);
+/** `land`: that of the same ground under an earlier sky, which need not be built again. */
+export function openScene(spec: SceneSpec, land: Land = buildLand(spec)): Scene {
   const sky = skyBackground(spec);
   const calibrated = scaleToLevel(spec, sky, land);
   const intensity = new Map<string, { map: Float32Array; distanceM: number; scale: number }>();

@@ -8,7 +8,8 @@ import { readingAsText } from '../../present/terminal.js';
 import { applyAdvice } from '../../scene/applyAdvice.js';
 import { demoNight, demoScene, demoSetup, type DemoShot } from '../../scene/demoNight.js';
 import { encodeShot } from '../../scene/encode.js';
-import { openScene, type Scene, type Shot } from '../../scene/shoot.js';
+import { buildLand, type Land } from '../../scene/land.js';
+import { openScene, type Shot } from '../../scene/shoot.js';
 import { isDemoFrame, writeOwn, writePng } from '../../machine/files.js';
 import { unpackRawApart } from '../../machine/rawDecoder.js';
 import { skyNetwork } from '../../machine/skyNetwork.js';
@@ -57,12 +58,14 @@ export async function runDemo(red: boolean, folder: string | null, world: World)
 }
 
 export async function writeNight(folder: string, world: World): Promise<void> {
-  const scenes = new Map<DemoShot['setup'], Scene>();
+  const lands = new Map<DemoShot['setup'], Land>();
   const shots = demoNight();
-  for (const [n, { name, setup, settings, lamps, takenAt }] of shots.entries()) {
+  for (const [n, { name, setup, settings, lamps, turnedDeg, takenAt }] of shots.entries()) {
     world.progress(`shooting ${String(n + 1)} of ${String(shots.length)} ...`);
-    const scene = scenes.get(setup) ?? openScene(demoSetup(setup));
-    scenes.set(setup, scene);
+    const spec = demoSetup(setup);
+    const land = lands.get(setup) ?? buildLand(spec);
+    lands.set(setup, land);
+    const scene = openScene({ ...spec, siderealDeg: spec.siderealDeg + turnedDeg }, land);
     const shot = scene.shoot(settings, lamps, n + 1);
     for (const [ending, kind] of [
       ['dng', 'raw'],
