@@ -1,8 +1,9 @@
 import { miscountStops } from '../calibration/hands.js';
 import type { KitLamp } from '../model/kit.js';
+import type { Night } from '../model/night.js';
 import type { Light, Reading } from '../model/reading.js';
 import { candelaOfPaint, COS_INCIDENCE, USUAL_REFLECTANCE } from '../physics/torch.js';
-import { NOTE_DOUBTS } from './notesInDoubt.js';
+import { contradiction, NOTE_DOUBTS } from './notesInDoubt.js';
 import type { LearnedLight } from './planLamps.js';
 
 export type { KitLamp } from '../model/kit.js';
@@ -39,6 +40,17 @@ export function lampsLearned(reading: Reading): KitLamp[] {
     const miscount = light.kind === 'held' ? miscountStops(seconds) : 0;
     const spreadStops = Number(Math.hypot(encoding.levelUncertaintyStops, miscount, 0.15).toFixed(2));
     return [{ name, kind: light.kind, samples: [{ mark, candela: Number(candela.toPrecision(4)), spreadStops }] }];
+  });
+}
+
+/** What a night teaches: frames whose notes say another change since the try before than their light shows teach nothing. */
+export function lampsLearnedIn({ frames }: Pick<Night, 'frames'>): KitLamp[] {
+  return frames.flatMap((frame, n) => {
+    const before = frames.slice(0, n).findLast(({ setup }) => setup === frame.setup);
+    const since = frame.sincePrevious;
+    const isDoubted = before !== undefined && since !== null && contradiction(before, frame, since) !== null;
+    // Known by its name alone, as when it is read by itself.
+    return isDoubted ? [] : lampsLearned({ ...frame, file: frame.file.split('/').at(-1)! });
   });
 }
 

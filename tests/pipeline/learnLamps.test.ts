@@ -1,6 +1,13 @@
 import { describe, expect, it } from 'vitest';
 import { DEFAULT_WISHES } from '../../src/model/wishes.js';
-import { lampsLearned, strengthLearned, withLearned, type KitLamp } from '../../src/pipeline/learnLamps.js';
+import type { NightFrame } from '../../src/model/night.js';
+import {
+  lampsLearned,
+  lampsLearnedIn,
+  strengthLearned,
+  withLearned,
+  type KitLamp,
+} from '../../src/pipeline/learnLamps.js';
 import { planLamps } from '../../src/pipeline/planLamps.js';
 import { readOneFrame } from '../../src/pipeline/readOneFrame.js';
 import { focalPlaneExposure, saturationFraction } from '../../src/physics/exposure.js';
@@ -31,6 +38,16 @@ describe('lamps learned from frames', () => {
       [light],
       DEFAULT_WISHES,
     );
+    const tried = (paintRatio: number): NightFrame =>
+      ({
+        ...reading,
+        file: 'card/a.tif',
+        setup: 1,
+        sincePrevious: { paintRatio, paintRatioUncertaintyStops: 0.1 },
+      }) as NightFrame;
+    // One note for tries that were lit otherwise teaches from the first alone.
+    expect(lampsLearnedIn({ frames: [tried(1), tried(1)] })).toHaveLength(2);
+    expect(lampsLearnedIn({ frames: [tried(1), tried(0.2)] })).toEqual(lampsLearned(reading));
     const [lamp] = lampsLearned(reading);
     expect(lamp).toMatchObject({ name: 'torch', kind: 'held' });
     const learned = strengthLearned(lamp!);

@@ -3,7 +3,7 @@ import { PaintstopError, printable } from '../../errors.js';
 import { keepCurves } from '../../machine/curveStore.js';
 import { keepLamps } from '../../machine/kitStore.js';
 import { configFolder } from '../../machine/ownStore.js';
-import { lampsLearned } from '../../pipeline/learnLamps.js';
+import { lampsLearnedIn } from '../../pipeline/learnLamps.js';
 import { isOwnPage, refuseForeign, writeOwn } from '../../machine/files.js';
 import { gatherFrames } from '../../machine/gather.js';
 import { readOnAllCores, type NightAnswer, type NightJob } from '../../machine/nightPool.js';
@@ -59,11 +59,8 @@ export async function runNight(folder: string, options: NightOptions, world: Wor
     world.setExit(1);
     return;
   }
-  await keepLamps(
-    configFolder(),
-    read.records.flatMap(({ reading }) => lampsLearned(reading)),
-  );
   const night = assembleNight(basename(join(folder, '.')) || folder, read.records, read.failed, where);
+  await keepLamps(configFolder(), lampsLearnedIn(night));
   world.out(options.json === true ? `${nightAsJson(night)}\n` : nightAsText(night, world.columns));
   const { csv, report, preview } = options;
   // One output that cannot be written stops no other.
