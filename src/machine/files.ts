@@ -8,6 +8,7 @@ import {
   lstat,
   mkdir,
   open,
+  readdir,
   readFile,
   realpath,
   rename,
@@ -182,13 +183,37 @@ export async function refuseReadOnly(path: string): Promise<Stats | null> {
   return facts;
 }
 
+/** Name of a temporary file beside the one that it becomes, as far as it is told by that one. */
+function stemOfPart(path: string): string {
+  return `.${basename(path).slice(0, 60)}.`;
+}
+
+/** What follows the stem. */
+const PART_ENDING = /^[0-9a-f]{12}\.part$/;
+/** Another run may be writing at this moment. */
+const LEFT_FOR_MS = 60_000;
+
+/** Takes away temporary files that killed runs have left beside these files. */
+export async function sweepParts(paths: readonly string[]): Promise<void> {
+  const stems = new Map<string, Set<string>>();
+  for (const path of paths) stems.set(dirname(path), (stems.get(dirname(path)) ?? new Set()).add(stemOfPart(path)));
+  for (const [folder, own] of stems)
+    for (const name of await readdir(folder).catch((): string[] => [])) {
+      const cut = name.lastIndexOf('.', name.length - '.part'.length - 1) + 1;
+      if (!own.has(name.slice(0, cut)) || !PART_ENDING.test(name.slice(cut))) continue;
+      const left = join(folder, name);
+      const facts = await lstat(left).catch(() => null);
+      if (facts?.isFile() === true && Date.now() - facts.mtimeMs > LEFT_FOR_MS) await rm(left, { force: true });
+    }
+}
+
 /** Writes a temporary file beside `path` and lets `place` bring it there; what is left of it goes. */
 async function viaTemporary(
   path: string,
   bytes: string | Buffer,
   place: (temporary: string) => Promise<void>,
 ): Promise<void> {
-  const temporary = join(dirname(path), `.${basename(path).slice(0, 60)}.${randomBytes(6).toString('hex')}.part`);
+  const temporary = join(dirname(path), `${stemOfPart(path)}${randomBytes(6).toString('hex')}.part`);
   try {
     await writeFile(temporary, bytes, { flag: 'wx' });
     await place(temporary);

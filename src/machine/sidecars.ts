@@ -1,7 +1,7 @@
-import { lstat, readdir, readFile, rm, stat } from 'node:fs/promises';
+import { lstat, readFile, stat } from 'node:fs/promises';
 import { basename, dirname, extname, join } from 'node:path';
 import { PaintstopError } from '../errors.js';
-import { refuseReadOnly, replaceUsersFile } from './files.js';
+import { replaceUsersFile } from './files.js';
 
 export interface Sidecar {
   readonly path: string;
@@ -38,30 +38,6 @@ function utf8Of(path: string, bytes: Uint8Array): string {
     // Told below.
   }
   throw new PaintstopError('cannot-write', `${path} is not written in UTF-8 and was left alone`, 'save it as UTF-8');
-}
-
-/** Throws `cannot-write` where writeSidecar would, without writing. */
-export async function refuseUnwritable({ path }: Sidecar): Promise<void> {
-  await refuseReadOnly(path);
-}
-
-/** Ours, beside a sidecar, of a run that was killed: see replaceUsersFile. */
-const PART = /^\.(.+)\.[0-9a-f]{12}\.part$/;
-/** Another run may be writing at this moment. */
-const LEFT_FOR_MS = 60_000;
-
-/** Takes away what killed runs have left beside these sidecars. */
-export async function sweepParts(sidecars: readonly Sidecar[]): Promise<void> {
-  const names = new Map<string, Set<string>>();
-  for (const { path } of sidecars)
-    names.set(dirname(path), (names.get(dirname(path)) ?? new Set()).add(basename(path).slice(0, 60)));
-  for (const [folder, own] of names)
-    for (const name of await readdir(folder).catch((): string[] => [])) {
-      if (!own.has(PART.exec(name)?.[1] ?? '')) continue;
-      const path = join(folder, name);
-      const facts = await lstat(path).catch(() => null);
-      if (facts?.isFile() === true && Date.now() - facts.mtimeMs > LEFT_FOR_MS) await rm(path, { force: true });
-    }
 }
 
 /** In one step: temporary file beside it, then into place. The merged text holds all that was there before. */

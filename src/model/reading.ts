@@ -70,6 +70,11 @@ export function handFaultOf({ cause, elongationPx, limit }: Stars): HandFault | 
   return cause === 'shake' && (elongationPx ?? 0) > (limit.trailPxAllowed ?? 0) ? cause : null;
 }
 
+/** Part of the picture data is damaged: what was measured may be off by any amount. */
+export function isDamaged({ warnings }: Pick<Reading, 'warnings'>): boolean {
+  return warnings.some(({ code }) => code === 'damaged-data');
+}
+
 /** How uneven the paint is. */
 export interface Falloff {
   /** 95th minus 5th percentile of the painted light, smoothed over texture. */

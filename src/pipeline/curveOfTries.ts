@@ -1,13 +1,13 @@
 import { LEAST_ERROR_STOPS, type CurveRecord } from '../calibration/cameraCurve.js';
 import { toneSampleOf } from '../measure/toneSample.js';
 import { srgbToLinear } from '../physics/encoding.js';
-import { burningThroughRatio, type CameraExposure } from '../physics/exposure.js';
 import type { Advice, Reading } from '../model/reading.js';
 import type { ToneSample } from '../model/toneSample.js';
 import { isAsAdvised, isStale } from './notesInDoubt.js';
 import { curveKeyOf } from '../read/metadata.js';
 import { curveFromTries } from '../sequence/curveFromTries.js';
 import { groupSetups } from '../sequence/groupSetups.js';
+import { cameraChange } from '../sequence/sincePrevious.js';
 import type { Tried } from './lampsApart.js';
 import type { FrameResult } from './readOneFrame.js';
 
@@ -65,7 +65,7 @@ export function curveOfTries(
   const setups = groupSetups(tries.map(({ record }) => ({ ...record, file: '', widestAperture: null, thumbnail: '' })));
   const alike = tries.filter(({ key }, n) => key === last.key && setups[n] === setups.at(-1));
   const own = inTime(alike).slice(-MOST_TRIES);
-  if (own.some(({ record }, n) => n > 0 && isBeyondCurves(own[n - 1]!.record.reading, record.reading))) return null;
+  if (own.some(({ record }, n) => n > 0 && isBeyondCurves(own[n - 1]!.record, record))) return null;
   const found = curveFromTries(
     own.map(({ sample, record: { reading }, lampsMayDiffer = false }, n) => {
       const before = own[n - 1]?.record.reading ?? null;
@@ -105,16 +105,11 @@ function inTime(tries: readonly ToneTried[]): ToneTried[] {
 const CURVE_AT_MOST = { part: 0.6, stops: 1 };
 
 /** The settings say another change of the sky than any curve makes of it: the file's data are wrong, or clouds came. */
-function isBeyondCurves(before: Reading, now: Reading): boolean {
-  const [from, to] = [exposureOf(before), exposureOf(now)];
-  const [skyBefore, skyNow] = [before.regions.sky.levelStops, now.regions.sky.levelStops];
-  if (from === null || to === null || skyBefore === null || skyNow === null) return false;
-  const camera = Math.log2(burningThroughRatio(from, to));
+function isBeyondCurves(before: ToneTried['record'], now: ToneTried['record']): boolean {
+  const camera = cameraChange(before, now);
+  const [skyBefore, skyNow] = [before.reading.regions.sky.levelStops, now.reading.regions.sky.levelStops];
+  if (camera === null || skyBefore === null || skyNow === null) return false;
   return Math.abs(skyNow - skyBefore - camera) > CURVE_AT_MOST.stops + CURVE_AT_MOST.part * Math.abs(camera);
-}
-
-function exposureOf({ settings: { iso, shutterSeconds, aperture } }: Reading): CameraExposure | null {
-  return iso === null || shutterSeconds === null || aperture === null ? null : { iso, shutterSeconds, aperture };
 }
 
 /** Lamps told to change by factors nearer to each other than this count as one, stops. */

@@ -1,6 +1,6 @@
 import { ASSUMED_LIGHT, type Facts, type LampLayers } from '../advise/facts.js';
 import { ROUND_TRAIL_PX } from '../measure/stars/cause.js';
-import { BLACK_SKY_STOPS, handFaultOf, type Light, type Reading } from '../model/reading.js';
+import { BLACK_SKY_STOPS, handFaultOf, isDamaged, type Light, type Reading } from '../model/reading.js';
 import { LEAST_PAINTED } from '../model/regions.js';
 import type { Wishes } from '../model/wishes.js';
 import { BLACK_STOPS } from '../physics/twoLights.js';
@@ -28,7 +28,7 @@ export function factsOf(
   const painted = isPaint ? lit : null;
   const trail = trailOf(stars);
   return {
-    damaged: measured.warnings.some(({ code }) => code === 'damaged-data'),
+    damaged: isDamaged(measured),
     settings: measured.settings,
     levelUncertaintyStops: measured.encoding.levelUncertaintyStops,
     widestAperture,

@@ -1,5 +1,5 @@
 import type { FaultId, Grade, Loss } from '../model/night.js';
-import type { Reading } from '../model/reading.js';
+import { isDamaged, type Reading } from '../model/reading.js';
 
 /** Points a stop beyond the tolerance costs, and the most it can cost. docs/grading.md has the table in words. */
 const PRICE = {
@@ -30,8 +30,7 @@ export function gradeOf(reading: Reading): Grade {
 function lossesOf(reading: Reading): Loss[] {
   const { regions, balance, stars } = reading;
   const sky = regions.sky.levelStops;
-  if (reading.warnings.some(({ code }) => code === 'damaged-data'))
-    return [{ points: 80, fault: 'unreadable', says: 'part of the picture is damaged' }];
+  if (isDamaged(reading)) return [{ points: 80, fault: 'unreadable', says: 'part of the picture is damaged' }];
   if (reading.advice.verdict === 'unreadable' || sky === null)
     return [{ points: 80, fault: 'unreadable', says: 'no sky could be measured' }];
   const losses: Loss[] = [

@@ -31,14 +31,14 @@ function readAlike(before: Seen, now: Seen): boolean {
 }
 
 /** ISO x shutter / N^2, in stops; null where a figure is missing. */
-function cameraChange(before: Seen, now: Seen): number | null {
+export function cameraChange(before: Pick<Seen, 'reading'>, now: Pick<Seen, 'reading'>): number | null {
   const shutter = ratioStops(before.reading.settings.shutterSeconds, now.reading.settings.shutterSeconds);
   const sensitivity = sensitivityChange(before, now);
   return shutter === null || sensitivity === null ? null : round(shutter + sensitivity);
 }
 
 /** ISO / N^2: all that the camera does to a held light. */
-function sensitivityChange(before: Seen, now: Seen): number | null {
+function sensitivityChange(before: Pick<Seen, 'reading'>, now: Pick<Seen, 'reading'>): number | null {
   const iso = ratioStops(before.reading.settings.iso, now.reading.settings.iso);
   const aperture = ratioStops(before.reading.settings.aperture, now.reading.settings.aperture);
   return iso === null || aperture === null ? null : iso - 2 * aperture;

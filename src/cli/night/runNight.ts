@@ -4,12 +4,12 @@ import { keepCurves } from '../../machine/curveStore.js';
 import { keepLamps } from '../../machine/kitStore.js';
 import { configFolder } from '../../machine/ownStore.js';
 import { lampsLearnedIn } from '../../pipeline/learnLamps.js';
-import { isOwnPage, refuseForeign, writeOwn } from '../../machine/files.js';
+import { isOwnPage, refuseForeign, refuseReadOnly, sweepParts, writeOwn } from '../../machine/files.js';
 import { gatherFrames } from '../../machine/gather.js';
 import { readOnAllCores, type NightAnswer, type NightJob } from '../../machine/nightPool.js';
 import { stemOf, type FrameFile } from '../../machine/pairs.js';
 import { cacheFolder } from '../../machine/recordCache.js';
-import { refuseUnwritable, sidecarOf, sweepParts, writeSidecar, type Sidecar } from '../../machine/sidecars.js';
+import { sidecarOf, writeSidecar, type Sidecar } from '../../machine/sidecars.js';
 import type { Failure, FrameRecord, Night } from '../../model/night.js';
 import { assembleNight } from '../../pipeline/assembleNight.js';
 import { MOST_TRIES, type Tried } from '../../pipeline/foretellFrame.js';
@@ -19,7 +19,7 @@ import { nightAsJson } from '../../present/json.js';
 import { nightAsCsv } from '../../present/night/csv.js';
 import { nightReport } from '../../present/night/nightReport.js';
 import { nightAsText } from '../../present/night/nightText.js';
-import { othersRating, sidecarFor } from '../../present/night/xmp.js';
+import { sidecarFor } from '../../present/night/xmp.js';
 import { curvesOfSeries } from '../curvesOfSeries.js';
 import { lampsOfFrames } from '../lampsOfFrames.js';
 import { placeOptionsOf, type PlaceOptions } from '../placeOptions.js';
@@ -210,29 +210,30 @@ async function write(path: string, text: string, isOurs: (head: Buffer) => boole
 
 /** All texts are made before any is written; one that cannot be written stops no other. */
 async function writeSidecars(folder: string, night: Night, dryRun: boolean, world: World): Promise<void> {
-  const planned: { sidecar: Sidecar; text: string; rating: number }[] = [];
+  const planned: { sidecar: Sidecar; text: string; rated: string }[] = [];
   const shot = (file: string): string => join(dirname(file), stemOf(file));
   const sharing = new Map<string, number>();
   for (const { file } of night.frames) sharing.set(shot(file), (sharing.get(shot(file)) ?? 0) + 1);
   for (const frame of night.frames)
     await orSayWhy(world, async () => {
       const sidecar = await sidecarOf(join(folder, frame.file), sharing.get(shot(frame.file))! > 1);
-      const text = sidecarFor(frame, sidecar.text);
-      if (text === null)
+      const made = sidecarFor(frame, sidecar.text);
+      if (made === null)
         throw new PaintstopError(
           'cannot-write',
           `${sidecar.path} is no XMP that can be understood and was left alone`,
           'move it away',
         );
-      if (text !== sidecar.text) planned.push({ sidecar, text, rating: frame.grade.rating });
+      const { text, othersRating } = made;
+      if (text !== sidecar.text)
+        planned.push({ sidecar, text, rated: ratingInWords(othersRating, frame.grade.rating) });
     });
-  if (!dryRun) await sweepParts(planned.map(({ sidecar }) => sidecar));
-  for (const { sidecar, text, rating } of planned)
+  if (!dryRun) await sweepParts(planned.map(({ sidecar }) => sidecar.path));
+  for (const { sidecar, text, rated } of planned)
     await orSayWhy(world, async () => {
-      if (dryRun) await refuseUnwritable(sidecar);
+      if (dryRun) await refuseReadOnly(sidecar.path);
       else await writeSidecar(sidecar, text);
       const merged = sidecar.text === null ? '' : ' (merged)';
-      const rated = ratingInWords(othersRating(sidecar.text), rating);
       world.note(`${dryRun ? 'would write' : 'wrote'} ${printable(sidecar.path)}${merged}: ${rated}`);
     });
 }

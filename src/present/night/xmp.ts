@@ -16,10 +16,13 @@ const EMPTY = `<x:xmpmeta xmlns:x="${NS.x}"><rdf:RDF xmlns:rdf="${NS.rdf}"><rdf:
 const OURS = 'paintstop:';
 
 /**
- * Sidecar text (XMP, ISO 16684-1) with the frame's rating and a line in its description; every other property of `existing` stays. Null
- * when `existing` is no XMP that can be understood: then it must be left alone.
+ * Sidecar text (XMP, ISO 16684-1) with the frame's rating and a line in its description; every other property of `existing` stays; and the
+ * rating that was there, if we did not write it. Null when `existing` is no XMP that can be understood: then it must be left alone.
  */
-export function sidecarFor(frame: NightFrame, existing: string | null): string | null {
+export function sidecarFor(
+  frame: NightFrame,
+  existing: string | null,
+): { readonly text: string; readonly othersRating: number | null } | null {
   const document = parse(existing ?? EMPTY);
   const root = document?.getElementsByTagNameNS(NS.rdf, 'RDF')[0];
   if (!document || !root) return null;
@@ -27,11 +30,13 @@ export function sidecarFor(frame: NightFrame, existing: string | null): string |
   const all = childrenOf(root, NS.rdf, 'Description');
   const main = all[0];
   if (main === undefined) return null;
+  const before = ratingOf(all);
+  const othersRating = isDescribed(all) ? null : before;
   // Who has rejected a frame has looked at it.
-  if (ratingOf(all) !== REJECTED) setRating(all, main, frame.grade.rating);
+  if (before !== REJECTED) setRating(all, main, frame.grade.rating);
   setLine(document, all, main, `${OURS} ${lineOf(frame)}`);
   const body = new XMLSerializer().serializeToString(document).replace(/^<\?xml[^>]*\?>\s*/, '');
-  return `<?xml version="1.0" encoding="UTF-8"?>\n${body}\n`;
+  return { text: `<?xml version="1.0" encoding="UTF-8"?>\n${body}\n`, othersRating };
 }
 
 function lineOf({ grade }: NightFrame): string {
@@ -64,13 +69,9 @@ function ratingOf(descriptions: readonly Element[]): number | null {
   return null;
 }
 
-/** The rating that a sidecar holds; null for none, for one that we wrote, and where the text is no XMP. */
-export function othersRating(existing: string | null): number | null {
-  const root = existing === null ? null : parse(existing)?.getElementsByTagNameNS(NS.rdf, 'RDF')[0];
-  if (!root) return null;
-  const all = childrenOf(root, NS.rdf, 'Description');
-  const described = all.map((own) => childOf(own, NS.dc, 'description')?.textContent ?? '');
-  return described.some((words) => words.includes(OURS)) ? null : ratingOf(all);
+/** Our line is in a description: the rating beside it is ours. */
+function isDescribed(descriptions: readonly Element[]): boolean {
+  return descriptions.some((own) => (childOf(own, NS.dc, 'description')?.textContent ?? '').includes(OURS));
 }
 
 /** A simple property is an attribute or an element of any description (ISO 16684-1, 7.4 and 7.9.2.2): all that are there are set. */

@@ -1,10 +1,14 @@
-import { handFaultOf, type Change, type HandFault, type Reading } from '../../model/reading.js';
+import { handFaultOf, isDamaged, type Change, type HandFault, type Reading } from '../../model/reading.js';
 
 /** What is to be done in words for large letters: one list of wordings for each change, the fullest first. */
-export function bigWords({ advice: { verdict, options, limit }, stars, warnings }: Reading): string[][] {
+export function bigWords(reading: Reading): string[][] {
+  const {
+    advice: { verdict, options, limit },
+    stars,
+  } = reading;
   const fault = handFaultOf(stars);
   const first = fault === null ? [] : [BY_HAND[fault]];
-  if (warnings.some(({ code }) => code === 'damaged-data')) return [['damaged file', 'damaged']];
+  if (isDamaged(reading)) return [['damaged file', 'damaged']];
   if (verdict === 'unreadable') return [['no sky found', 'no sky']];
   const best = options[0];
   if (verdict !== 'balanced' && best !== undefined) return [...first, ...best.changes.map(wordings)];
