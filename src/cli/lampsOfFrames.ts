@@ -1,5 +1,5 @@
 import { dirname, join } from 'node:path';
-import { PaintstopError } from '../errors.js';
+import { PaintstopError, printable } from '../errors.js';
 import type { LightsFile } from '../lamps/lightsFile.js';
 import { readBytes } from '../machine/files.js';
 import type { Light } from '../model/reading.js';
@@ -36,12 +36,20 @@ export async function lightsText(path: string): Promise<string> {
   return Buffer.from(bytes).toString('utf8');
 }
 
+/** The lamps of the command line. They go before a file told beside them, which is said. */
+export function lampsTold(options: ReadingOptions, world: World): readonly Light[] {
+  const told = lightsOf(options);
+  if (told.length > 0 && options.lights !== undefined)
+    world.note(`The lamps are those of --held and --stand; ${printable(options.lights)} (--lights) is set aside.`);
+  return told;
+}
+
 /**
  * The lamps of each frame: those of the command line, else of the file that was told, else of the lights file beside the frame. One beside
  * frames that is wrong is told once, and its frames are read without lamps.
  */
 export function lampsOfFrames(options: ReadingOptions, world: World): (frame: string) => Promise<readonly Light[]> {
-  const told = lightsOf(options);
+  const told = lampsTold(options, world);
   const files = new Map<string, Promise<LightsFile | null>>();
   const beside = async (folder: string): Promise<LightsFile | null> => {
     try {

@@ -85,6 +85,13 @@ export function whole(least: number, most: number): (text: string) => number {
   };
 }
 
+/** A picture is written as PNG (ISO/IEC 15948): a name that says another kind would mislead whoever opens it. */
+export function pngName(text: string): string {
+  if (/\.(jpe?g|tiff?|webp|gif|bmp|heic|avif|dng|pdf|svg|html?)$/i.test(text))
+    throw new InvalidArgumentError('It is written as PNG; give a name that ends in .png.');
+  return text;
+}
+
 export function lightsOf(options: ReadingOptions): readonly Light[] {
   return distinctLights([...options.held, ...options.stand]);
 }

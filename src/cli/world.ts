@@ -10,7 +10,7 @@ export interface World {
   out(text: string): void;
   /** A line for the person, on standard error. */
   note(text: string): void;
-  /** One line that is written over by the next; null takes it away. Nothing where standard error is no terminal. */
+  /** One line that is written over by the next; null takes it away. Nothing where standard error is no terminal, or a dumb one. */
   progress(text: string | null): void;
   fail(error: PaintstopError): void;
   look(red: boolean): Look;
@@ -38,7 +38,7 @@ export function processWorld(): World {
     out: (text) => process.stdout.write(text),
     note: (text) => process.stderr.write(`${text}\n`),
     progress: (text) => {
-      if (process.stderr.isTTY)
+      if (process.stderr.isTTY && terminal.writesOver)
         process.stderr.write(
           text === null ? '\r\u001b[K' : `\r\u001b[K${text.slice(0, Math.max(10, terminal.columns - 1))}`,
         );

@@ -4,6 +4,8 @@ export interface Terminal {
   readonly isTerminal: boolean;
   /** NO_COLOR (no-color.org) or a dumb terminal: write no escape codes. */
   readonly noColour: boolean;
+  /** A line can be taken back and written over. A dumb terminal cannot. */
+  readonly writesOver: boolean;
   /** Letters beyond ASCII may be written. */
   readonly unicode: boolean;
 }
@@ -12,10 +14,12 @@ export function readTerminal(stream: { columns?: number; isTTY?: boolean }, envi
   const told = Number(environment['COLUMNS']);
   const columns = stream.columns ?? (Number.isInteger(told) && told > 0 ? told : 80);
   const isTerminal = stream.isTTY ?? false;
+  const dumb = environment['TERM'] === 'dumb';
   return {
     columns: columns > 0 ? columns : 80,
     isTerminal,
     unicode: /utf-?8/i.test(environment['LC_ALL'] || environment['LC_CTYPE'] || environment['LANG'] || ''),
-    noColour: (environment['NO_COLOR'] ?? '') !== '' || environment['TERM'] === 'dumb',
+    writesOver: !dumb,
+    noColour: (environment['NO_COLOR'] ?? '') !== '' || dumb,
   };
 }

@@ -5,6 +5,7 @@ import { gradeOf } from '../sequence/grade.js';
 import { groupFrames, kickInWords, type Grouped } from '../sequence/groupSetups.js';
 import type { Outlook } from '../model/sky.js';
 import { timeOf, type Whereabouts } from './frameTime.js';
+import { contradiction } from './notesInDoubt.js';
 import { cameraOf, outlookOf } from './outlook.js';
 import { sincePrevious } from '../sequence/sincePrevious.js';
 
@@ -28,14 +29,17 @@ export function assembleNight(
     const { setup, kick } = grouped[n]!;
     const before = latest.get(setup);
     latest.set(setup, record);
+    const since = before === undefined ? null : sincePrevious(before, record);
+    const doubted =
+      before === undefined || since === null ? null : contradiction(before.reading, record.reading, since);
     return {
       ...record.reading,
       file: record.file,
-      warnings: withKick(record.reading.warnings, kick),
+      warnings: withKick([...record.reading.warnings, ...(doubted === null ? [] : [doubted])], kick),
       setup,
       grade: gradeOf(record.reading),
       sky: skyMoment(record, where),
-      sincePrevious: before === undefined ? null : sincePrevious(before, record),
+      sincePrevious: since,
     };
   });
   return {

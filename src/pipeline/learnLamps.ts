@@ -3,7 +3,7 @@ import type { KitLamp } from '../model/kit.js';
 import type { Night } from '../model/night.js';
 import type { Light, Reading } from '../model/reading.js';
 import { candelaOfPaint, COS_INCIDENCE, USUAL_REFLECTANCE } from '../physics/torch.js';
-import { contradiction, NOTE_DOUBTS } from './notesInDoubt.js';
+import { NOTE_DOUBTS } from './notesInDoubt.js';
 import type { LearnedLight } from './planLamps.js';
 
 export type { KitLamp } from '../model/kit.js';
@@ -43,15 +43,9 @@ export function lampsLearned(reading: Reading): KitLamp[] {
   });
 }
 
-/** What a night teaches: frames whose notes say another change since the try before than their light shows teach nothing. */
+/** What a night teaches. Its frames are known by their names alone, as when they are read by themselves. */
 export function lampsLearnedIn({ frames }: Pick<Night, 'frames'>): KitLamp[] {
-  return frames.flatMap((frame, n) => {
-    const before = frames.slice(0, n).findLast(({ setup }) => setup === frame.setup);
-    const since = frame.sincePrevious;
-    const isDoubted = before !== undefined && since !== null && contradiction(before, frame, since) !== null;
-    // Known by its name alone, as when it is read by itself.
-    return isDoubted ? [] : lampsLearned({ ...frame, file: frame.file.split('/').at(-1)! });
-  });
+  return frames.flatMap((frame) => lampsLearned({ ...frame, file: frame.file.split('/').at(-1)! }));
 }
 
 function alone(reading: Reading): { name: string; levelStops: number }[] {

@@ -44,7 +44,7 @@ beforeAll(() => {
   writeFileSync(join(card, 'broken.jpg'), readFileSync(join(card, 'moor-500.jpg')).subarray(0, 30_000));
   writeFileSync(join(card, 'notes.txt'), 'torch 3 s');
   writeFileSync(join(card, '.hidden.jpg'), 'x');
-}, 120_000);
+}, 240_000);
 
 afterAll(() => {
   rmSync(root, { recursive: true, force: true });

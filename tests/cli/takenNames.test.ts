@@ -40,6 +40,24 @@ it.each([
   expect(readFileSync(at(`mine.${ending}`), 'utf8')).toBe('mine');
 });
 
+it.each([
+  ['frame', '--picture'],
+  ['frame', '--preview'],
+  ['what-if', '--preview'],
+  ['sky', '--picture'],
+])('%s %s refuses a name that says another kind of picture than the PNG that would be in it', (command, option) => {
+  const ran = paintstop([command, at('moor.jpg'), option, at('drawn.JPG')]);
+  expect(ran.status).toBe(2);
+  expect(ran.err).toContain('It is written as PNG; give a name that ends in .png.');
+  expect(existsSync(at('drawn.JPG'))).toBe(false);
+});
+
+it('a lights file beside lamps of the command line is set aside aloud', () => {
+  const ran = paintstop(['frame', at('moor.jpg'), '--held', 'torch:3s', '--lights', at('none.yaml'), '--json']);
+  expect(ran.status).toBe(0);
+  expect(ran.err).toContain('none.yaml (--lights) is set aside');
+});
+
 it('watch draws nothing into the folder that frames arrive in', () => {
   const ran = paintstop(['watch', folder, '--preview', at('next.png')]);
   expect(ran.status).toBe(2);

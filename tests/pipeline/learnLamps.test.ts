@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { DEFAULT_WISHES } from '../../src/model/wishes.js';
-import type { NightFrame } from '../../src/model/night.js';
+import { assembleNight } from '../../src/pipeline/assembleNight.js';
 import {
   lampsLearned,
   lampsLearnedIn,
@@ -9,10 +9,13 @@ import {
   type KitLamp,
 } from '../../src/pipeline/learnLamps.js';
 import { planLamps } from '../../src/pipeline/planLamps.js';
+import { recordFrame } from '../../src/pipeline/recordFrame.js';
 import { readOneFrame } from '../../src/pipeline/readOneFrame.js';
 import { focalPlaneExposure, saturationFraction } from '../../src/physics/exposure.js';
+import { nightAsText } from '../../src/present/night/nightText.js';
 import { candelaOfPaint, paintSecondsFor } from '../../src/physics/torch.js';
 import { encodeShot } from '../../src/scene/encode.js';
+import { openScene } from '../../src/scene/shoot.js';
 import { shoot, smallScene } from '../support/scenes.js';
 
 describe('lamps learned from frames', () => {
@@ -38,16 +41,6 @@ describe('lamps learned from frames', () => {
       [light],
       DEFAULT_WISHES,
     );
-    const tried = (paintRatio: number): NightFrame =>
-      ({
-        ...reading,
-        file: 'card/a.tif',
-        setup: 1,
-        sincePrevious: { paintRatio, paintRatioUncertaintyStops: 0.1 },
-      }) as NightFrame;
-    // One note for tries that were lit otherwise teaches from the first alone.
-    expect(lampsLearnedIn({ frames: [tried(1), tried(1)] })).toHaveLength(2);
-    expect(lampsLearnedIn({ frames: [tried(1), tried(0.2)] })).toEqual(lampsLearned(reading));
     const [lamp] = lampsLearned(reading);
     expect(lamp).toMatchObject({ name: 'torch', kind: 'held' });
     const learned = strengthLearned(lamp!);
@@ -72,6 +65,36 @@ describe('lamps learned from frames', () => {
         shutterSeconds,
       }),
     ).toBeGreaterThan(0);
+  });
+
+  it('one note for two tries of a night that were lit otherwise is said, and teaches from the first alone', async () => {
+    const spec = smallScene(38, { skyStops: -5 });
+    const torch = spec.lamps.find(({ kind }) => kind === 'held')!;
+    const scene = openScene({ ...spec, lamps: [torch] });
+    const note = { name: 'torch', kind: 'held', seconds: torch.seconds, distanceM: 6, power: 1 } as const;
+    const tried = async (file: string, takenAt: string, times: number) => {
+      const lit = { ...torch, seconds: torch.seconds * times };
+      const bytes = await encodeShot(scene.shoot(spec.settings, [lit]), 'srgb16');
+      const options = { read: { ...spec.settings }, lights: [note], wishes: DEFAULT_WISHES };
+      const { record } = await recordFrame({ bytes, file }, null, `card/${file}`, options, {});
+      const { settings } = record.reading;
+      return { ...record, reading: { ...record.reading, settings: { ...settings, takenAt } } };
+    };
+    const first = await tried('a.tif', '2026-07-14T23:10:00', 1);
+    const night = async (times: number) =>
+      assembleNight('card', [first, await tried('b.tif', '2026-07-14T23:12:00', times)], [], {
+        latitudeDeg: null,
+        longitudeDeg: null,
+        zone: null,
+      });
+    const codes = ({ frames }: Awaited<ReturnType<typeof night>>) =>
+      frames.map(({ warnings }) => warnings.filter(({ code }) => code === 'notes-contradicted').length);
+    const [alike, other] = [await night(1), await night(0.2)];
+    expect(codes(alike)).toEqual([0, 0]);
+    expect(lampsLearnedIn(alike)).toHaveLength(2);
+    expect(codes(other)).toEqual([0, 1]);
+    expect(lampsLearnedIn(other)).toEqual(lampsLearned(first.reading));
+    expect(nightAsText(other, 100)).toContain('by the notes');
   });
 
   it('says nothing of lamps that were not noted, of two lamps in one frame, or without a distance', async () => {

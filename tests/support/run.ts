@@ -19,7 +19,7 @@ export function paintstop(args: readonly string[], environment: Record<string, s
     const ran = spawnSync(process.execPath, [join(ROOT, 'bin', 'paintstop.js'), ...args], {
       encoding: 'utf8',
       env: { ...inherited, XDG_CONFIG_HOME: config, ...environment },
-      timeout: 60_000,
+      timeout: 180_000,
       maxBuffer: 1 << 28,
     });
     return { status: ran.status, out: ran.stdout, err: ran.stderr };

@@ -19,7 +19,7 @@ import { lampsOfFrames } from '../lampsOfFrames.js';
 import { addDrawnSkyOptions, type DrawnSkyOptions } from '../drawnSky.js';
 import { withRawBeside } from '../rawBesideNote.js';
 import { readTools } from '../readTools.js';
-import { addReadingOptions, wishesOf, type ReadingOptions } from '../readingOptions.js';
+import { addReadingOptions, pngName, wishesOf, type ReadingOptions } from '../readingOptions.js';
 import type { World } from '../world.js';
 
 interface FrameOptions extends ReadingOptions, DrawnSkyOptions {
@@ -37,10 +37,11 @@ export function addFrameCommand(program: Command, world: World): void {
     .argument('<files...>', 'JPEG, TIFF, PNG or camera raw frames')
     .option('--json', 'one JSON document a frame, a line each')
     .option('--masks <folder>', 'also write NAME.regions.png: 0 sky, 85 unlit, 170 painted, 255 source')
-    .option('--picture <file>', 'also draw regions, clipped places and star shapes (PNG; one frame only)')
+    .option('--picture <file>', 'also draw regions, clipped places and star shapes (PNG; one frame only)', pngName)
     .option(
       '--preview <file>',
       'also draw the last frame as it is and as the advice foretells it (PNG); tries of one setup, given together, tell its lamps apart',
+      pngName,
     )
     .option('--red', 'dim red only, for dark-adapted eyes');
   addDrawnSkyOptions(addReadingOptions(command)).action(async (files: string[], options: FrameOptions) => {

@@ -1,6 +1,6 @@
 import type { Command } from 'commander';
 import type { NightOptions } from '../night/runNight.js';
-import { addReadingOptions, between, whole } from '../readingOptions.js';
+import { addReadingOptions, between, pngName, whole } from '../readingOptions.js';
 import type { World } from '../world.js';
 
 export function addNightCommand(program: Command, world: World): void {
@@ -14,6 +14,7 @@ export function addNightCommand(program: Command, world: World): void {
     .option(
       '--preview <file>',
       'also draw the last frame of the night beside the next one as its advice foretells it (PNG)',
+      pngName,
     )
     .option('--xmp', 'write ratings into sidecars beside the frames (what else they hold is kept)')
     .option('--dry-run', 'with --xmp: only say which sidecars would be written')

@@ -1,7 +1,7 @@
 import { InvalidArgumentError, type Command } from 'commander';
 import type { SkyOptions } from '../sky/runSky.js';
 import { addDrawnSkyOptions } from '../drawnSky.js';
-import { addReadingOptions, between } from '../readingOptions.js';
+import { addReadingOptions, between, pngName } from '../readingOptions.js';
 import type { World } from '../world.js';
 
 export function addSkyCommand(program: Command, world: World): void {
@@ -18,7 +18,7 @@ export function addSkyCommand(program: Command, world: World): void {
     .option('--lat <degrees>', 'latitude, where the frame does not tell (north positive)', between(-90, 90))
     .option('--lon <degrees>', 'longitude (east positive)', between(-180, 180))
     .option('--tz <zone>', "zone of the camera's clock, like Europe/Madrid or +02:00, where the frame does not tell")
-    .option('--picture <file>', 'also draw the path and the longest shutter by place on the frame (PNG)')
+    .option('--picture <file>', 'also draw the path and the longest shutter by place on the frame (PNG)', pngName)
     .option('--red', 'dim red only, for dark-adapted eyes');
   addDrawnSkyOptions(addReadingOptions(command)).action(async (file: string, options: SkyOptions) => {
     const { runSky } = await import('../sky/runSky.js');

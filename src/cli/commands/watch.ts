@@ -1,5 +1,5 @@
 import type { Command } from 'commander';
-import { addReadingOptions, between } from '../readingOptions.js';
+import { addReadingOptions, between, pngName } from '../readingOptions.js';
 import type { WatchOptions } from '../watch/runWatch.js';
 import type { World } from '../world.js';
 
@@ -16,6 +16,7 @@ export function addWatchCommand(program: Command, world: World): void {
     .option(
       '--preview <file>',
       'after each answer, draw the frame and the next one as foretold (PNG, written anew each time)',
+      pngName,
     )
     .option('--lat <degrees>', 'latitude, where the frames do not tell (north positive)', between(-90, 90))
     .option('--lon <degrees>', 'longitude (east positive)', between(-180, 180))

@@ -1,7 +1,7 @@
 import type { Command } from 'commander';
 import { parseHeld, parseStand } from '../lampOptions.js';
 import { addDrawnSkyOptions } from '../drawnSky.js';
-import { addReadingOptions, between } from '../readingOptions.js';
+import { addReadingOptions, between, pngName } from '../readingOptions.js';
 import type { WhatIfOptions } from '../why/runWhatIf.js';
 import type { Light } from '../../model/reading.js';
 import type { World } from '../world.js';
@@ -30,7 +30,7 @@ export function addWhatIfCommand(program: Command, world: World): void {
       [],
     )
     .option('--to-paint <factor>', 'all lamp light times this, where no lamp was noted', between(0.001, 1000))
-    .option('--preview <file>', 'also draw the frame beside what it would have been (PNG)')
+    .option('--preview <file>', 'also draw the frame beside what it would have been (PNG)', pngName)
     .option('--json', 'one JSON document')
     .option('--red', 'dim red only, for dark-adapted eyes');
   addDrawnSkyOptions(addReadingOptions(command)).action(async (file: string, options: WhatIfOptions) => {

@@ -20,8 +20,8 @@ import { MOST_TRIES, type Tried } from '../../pipeline/foretellFrame.js';
 import type { Whereabouts } from '../../pipeline/frameTime.js';
 import type { CurveRecord } from '../../pipeline/cameraCurve.js';
 import { arrivalAsJson } from '../../present/json.js';
-import { lightsFileIn, readLightsFile } from '../lampsOfFrames.js';
-import { lightsOf, readOptionsOf, wishesOf, type ReadingOptions } from '../readingOptions.js';
+import { lampsTold, lightsFileIn, readLightsFile } from '../lampsOfFrames.js';
+import { readOptionsOf, wishesOf, type ReadingOptions } from '../readingOptions.js';
 import { version } from '../version.js';
 import { drawPreview } from '../writePreview.js';
 import { placeOptionsOf, type PlaceOptions } from '../placeOptions.js';
@@ -53,7 +53,7 @@ export async function runWatch(folder: string, options: WatchOptions, world: Wor
   if (options.preview !== undefined) await refusePreview(options.preview, real);
   const journal = await openEvening(real, options, world);
   const vigil = new Vigil(
-    await startingLamps(real, options),
+    await startingLamps(real, options, world),
     wishesOf(options),
     journal?.lines ?? [],
     async (line) => journal?.append(line),
@@ -91,8 +91,8 @@ async function openEvening(folder: string, options: WatchOptions, world: World):
   }
 }
 
-async function startingLamps(folder: string, options: WatchOptions): Promise<readonly Light[]> {
-  const told = lightsOf(options);
+async function startingLamps(folder: string, options: WatchOptions, world: World): Promise<readonly Light[]> {
+  const told = lampsTold(options, world);
   if (told.length > 0) return told;
   const file = options.lights === undefined ? await lightsFileIn(folder) : await readLightsFile(options.lights);
   // With all that was changed in the frames so far.

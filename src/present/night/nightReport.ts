@@ -2,6 +2,7 @@ import type { Night, NightFrame, Setup } from '../../model/night.js';
 import { SAFETY_SENTENCES } from '../cautions.js';
 import { commonFaults } from './faults.js';
 import { escaped } from './html.js';
+import { setupWarnings } from './setupWarnings.js';
 import { timelineSvg } from './timeline.js';
 
 /**
@@ -80,7 +81,9 @@ function tryOf(frame: NightFrame, n: number, pick: number, thumbnail: string | u
 <p>Sky ${stops(regions.sky.levelStops)}; paint ${balance.stops === null ? 'not found' : `${balance.stops.toFixed(1)} over it`}${regions.painted.clipped.any < 0.0005 ? '' : `; ${(regions.painted.clipped.any * 100).toFixed(1)} % of the paint clipped`}.</p>
 ${doubtful(frame) ? '<p>In doubt: sky and ground are hard to tell apart in this frame.</p>' : ''}
 ${frame.sky === null ? '' : `<p class="file">${escaped(frame.sky.says)}</p>`}
-${moved(frame)}
+${setupWarnings(frame)
+  .map((message) => `<p>${escaped(message)}</p>`)
+  .join('')}
 ${frame.sincePrevious === null ? '' : `<p>Since the try before: ${escaped(frame.sincePrevious.says)}</p>`}
 ${reasons.length === 0 ? '' : `<ul>${reasons.join('')}</ul>`}
 ${frame.advice.verdict === 'adjust' ? `<p>The advice was: ${escaped(frame.advice.summary)}</p>` : ''}
@@ -102,13 +105,6 @@ function pickOf(
 
 function doubtful({ warnings }: NightFrame): boolean {
   return warnings.some(({ code }) => code === 'uncertain-regions');
-}
-
-function moved({ warnings }: NightFrame): string {
-  return warnings
-    .filter(({ code }) => code === 'tripod-moved')
-    .map(({ message }) => `<p>${escaped(message)}</p>`)
-    .join('');
 }
 
 function failures({ failed }: Night): string {

@@ -3,6 +3,7 @@ import type { Night, NightFrame, Setup } from '../../model/night.js';
 import { WALK_CAUTION } from '../cautions.js';
 import { wrap as fold } from '../style.js';
 import { commonFaults } from './faults.js';
+import { setupWarnings } from './setupWarnings.js';
 
 /** The night in words: each setup as the story of its tries, the picks, and what to do differently next time. */
 export function nightAsText(night: Night, columns: number): string {
@@ -40,8 +41,7 @@ function storyOf(setup: Setup, byName: ReadonlyMap<string, NightFrame>, columns:
     lines.push(
       `${star} ${String(frame.grade.score).padStart(3)}  sky ${stops(frame.regions.sky.levelStops)}  paint over it ${stops(frame.balance.stops)}  ${file}`,
     );
-    for (const { code, message } of frame.warnings)
-      if (code === 'tripod-moved') lines.push(...wrap(message, columns, '        '));
+    for (const message of setupWarnings(frame)) lines.push(...wrap(message, columns, '        '));
     if (frame.sincePrevious !== null) lines.push(...wrap(frame.sincePrevious.says, columns, '        '));
     for (const { points, says } of frame.grade.reasons)
       lines.push(...wrap(`-${points.toFixed(1)} ${says}`, columns, '        '));
