@@ -3,6 +3,7 @@ import { quickLog2 } from '../math/quickLog2.js';
 import { quantile } from '../math/statistics.js';
 import { LEAST_PAINTED, REGION, type Grid, type LandLight } from '../model/regions.js';
 import { BLACK_STOPS, colourTrust, mixedWarmth, redPart, shareOf, warmthOfLight } from '../physics/twoLights.js';
+import { leaveOutShadows } from './shadows.js';
 import { surelyUnlit, unlitLand, type CalmLand, type UnlitLand } from './unlitLand.js';
 import { mirroringWater } from './water.js';
 
@@ -64,6 +65,7 @@ export function splitPaint(grid: Grid, mask: Uint8Array, seen: Float32Array | nu
       if (isUnder(least, grid, mask)) takeBack(mask);
     }
   }
+  leaveOutShadows(grid, mask, land.level, ambient);
   if (isTrace(mask)) takeBack(mask);
   const { level, warmth } = land;
   const colourPair = coloured ? { ambient: ambientWarmth, lamp } : null;

@@ -50,10 +50,10 @@ export function mirroringWater(
     return part;
   };
   const sheet = inSheets(alike);
-  if (isLittle(sheet, land, level, sky) || isRough(grid, mask, sheet)) return null;
+  if (isLittle(sheet, land, level, sky) || isRough(grid, mask, sheet, sky.level)) return null;
   const glow = glowAsMirrored(grid, mask, sky);
   const glowing = alikeTo(sky, land, { level, warmth }, glow);
-  if (glowing !== null) addGlow(grid, mask, sheet, inSheets(glowing));
+  if (glowing !== null) addGlow(grid, mask, sheet, inSheets(glowing), sky.level);
   // Averages blur its shore; there the blocks themselves tell.
   const near = boxBlur(sheet, width, height, 2 * radius);
   const water = new Uint8Array(mask.length);
@@ -97,6 +97,7 @@ function addGlow(
   mask: Uint8Array,
   sheet: Float32Array,
   glowing: Float32Array,
+  skyLevel: number,
 ): void {
   const { width, height } = grid;
   const other = new Uint8Array(mask.length);
@@ -107,15 +108,17 @@ function addGlow(
     if (other[i] === 1 && (sheet[i - width] === 1 || sheet[i + width] === 1)) touches[labels[i]!] = 1;
   const added = new Float32Array(mask.length);
   for (let i = 0; i < added.length; i++) if (touches[labels[i]!] === 1) added[i] = 1;
-  if (isRough(grid, mask, added)) return;
+  if (isRough(grid, mask, added, skyLevel)) return;
   for (let i = 0; i < added.length; i++) if (added[i] === 1) sheet[i] = 1;
 }
 
 /**
  * Still or smoothed by a long exposure, water is as even as the sky but for grain: its square goes as the light, and with it what reading the
- * sensor adds (about two electrons squared of some four thousand at ISO 1600; common practice, no source). Land has texture besides.
+ * sensor adds (about two electrons squared of some four thousand at ISO 1600; common practice, no source). Land has texture besides: less is
+ * let pass of a little that looks like water than of a sheet that is much of the land, since waves roughen water too. Where the sky itself is
+ * mirrored tells, not the dark hills in it, whose grain is of the sensor's making.
  */
-const ROUGHER = 1.17;
+const ROUGHER = { least: 1.1, perPart: 0.3 };
 const READ_NOISE = 2 ** -10;
 const NEIGHBOURS_OFF = 4;
 const LOOKED_AT_EVERY = 47;
@@ -125,20 +128,31 @@ function isRough(
   { width, luminance }: Pick<Grid, 'width' | 'luminance'>,
   mask: Uint8Array,
   sheet: Float32Array,
+  skyLevel: number,
 ): boolean {
   const found: number[] = [];
+  const dark: number[] = [];
   const own: number[] = [];
+  const open = 2 ** (skyLevel - UNDER_SKY_STOPS.most);
+  let [part, land] = [0, 0];
   const off = NEIGHBOURS_OFF;
-  const scatters = (i: number, isIn: (k: number) => boolean, into: number[]): void => {
+  const scatters = (i: number, isIn: (k: number) => boolean, into: number[], ifDark: number[]): void => {
     const around = [i - off, i + off, i - off * width, i + off * width];
     if (!around.every(isIn)) return;
     const mean = around.reduce((sum, k) => sum + luminance[k]!, 0) / 4;
-    if (mean > DARKEST) into.push(Math.abs(luminance[i]! - mean) / Math.sqrt(mean + READ_NOISE));
+    if (mean <= DARKEST) return;
+    (mean > open ? into : ifDark).push(Math.abs(luminance[i]! - mean) / Math.sqrt(mean + READ_NOISE));
   };
   for (let i = 0; i < mask.length; i += LOOKED_AT_EVERY)
-    if (sheet[i] === 1) scatters(i, (k) => sheet[k] === 1, found);
-    else if (mask[i] === REGION.sky) scatters(i, (k) => mask[k] === REGION.sky, own);
-  return found.length > 50 && own.length > 50 && quantile(found, 0.5) > ROUGHER * quantile(own, 0.5);
+    if (mask[i] === REGION.sky) scatters(i, (k) => mask[k] === REGION.sky, own, own);
+    else {
+      land++;
+      part += sheet[i]!;
+      if (sheet[i] === 1) scatters(i, (k) => sheet[k] === 1, found, dark);
+    }
+  const told = found.length > 50 ? found : [...found, ...dark];
+  const allowed = ROUGHER.least + ROUGHER.perPart * (part / Math.max(1, land));
+  return told.length > 50 && own.length > 50 && quantile(told, 0.5) > allowed * quantile(own, 0.5);
 }
 
 /** From the coldest to the warmest, log2(R/B). */
