@@ -17,7 +17,7 @@ const LEAST_PIXELS = 40;
 
 /**
  * Distribution of painted light on both sides of clipping: beyond it as far as it could be put back. `clippedFraction` is counted on every
- * pixel of the paint, the rest on the sample. Null when too little is painted.
+ * pixel of the paint as stored, the rest on the sample. Null when too little is painted.
  */
 export function measureHeadroom(
   frame: Pick<Frame, 'luminanceWeights'>,
@@ -53,7 +53,7 @@ export function measureHeadroom(
         all,
         Array.from({ length: OVER + 1 }, (_, quarter) => quarter / 4),
       ),
-      clippedFraction,
+      Math.min(1, clippedFraction * sample.clippedOverStored),
     ),
     clippedMedianOverStops: round(Math.max(0, stopsAt(burnt.quantileBin(0.5) ?? CLIP_BIN))),
     medianStops: round(stopsAt(middle)),

@@ -8,6 +8,8 @@ export interface PaintSample {
   readonly count: number;
   readonly light: Float32Array;
   readonly clipped: Uint8Array;
+  /** Pixels that were clipped over those whose stored value still says so. */
+  readonly clippedOverStored: number;
 }
 
 /** R, G and B of the paint over the brightest of them. */
@@ -24,16 +26,37 @@ export interface PutBack {
 
 const ALL = 7;
 
+/**
+ * A JPEG halves its colour's detail and rounds it (ISO/IEC 10918-1), by which a channel that was clipped falls under the clip point where
+ * others hold texture: of clipped pixels of 11 frames of three renderers 75 to 96 % still reached it. Of those from `from` up with so many of
+ * the eight around clipped in the same channel, 92 to 100 % were clipped, and 2 to 11 % more that were not.
+ */
+const SUNK = { from: 232, around: 3 };
+/** Fewer stored clipped pixels than this tell no ratio. */
+const LEAST_CLIPPED = 20;
+
+/** Stored under the clip point, but clipped before the file was packed. */
+function isSunk({ samples, widthPx, clipSample }: Frame, pixel: number, channel: number): boolean {
+  const own = samples[pixel * 3 + channel]!;
+  if (own < SUNK.from || own >= clipSample) return false;
+  let around = 0;
+  for (const row of [-widthPx, 0, widthPx])
+    for (const column of [-1, 0, 1]) if ((samples[(pixel + row + column) * 3 + channel] ?? 0) >= clipSample) around++;
+  return around >= SUNK.around;
+}
+
 export function samplePaint(frame: Frame, grid: Grid, regions: Regions): PaintSample {
   const [red, green, blue] = frame.toLinear;
   const { samples, clipSample } = frame;
   const { width, height } = grid;
   const linear = samples instanceof Float32Array;
+  const packed = frame.encoding.container === 'jpeg';
   const step = blockSteps(regions.mask)[REGION.painted]!;
   const most = height * Math.ceil(width / step);
   const light = new Float32Array(most * 3);
   const clipped = new Uint8Array(most);
   let count = 0;
+  let [burnt, stored] = [0, 0];
   for (let by = 0; by < height; by++) {
     for (let bx = by % step; bx < width; bx += step) {
       if (regions.mask[by * width + bx] !== REGION.painted) continue;
@@ -46,10 +69,19 @@ export function samplePaint(frame: Frame, grid: Grid, regions: Regions): PaintSa
       light[count * 3] = linear ? r : red[r]!;
       light[count * 3 + 1] = linear ? g : green[g]!;
       light[count * 3 + 2] = linear ? b : blue[b]!;
-      clipped[count++] = (r >= clipSample ? 1 : 0) + (g >= clipSample ? 2 : 0) + (b >= clipSample ? 4 : 0);
+      let own = (r >= clipSample ? 1 : 0) + (g >= clipSample ? 2 : 0) + (b >= clipSample ? 4 : 0);
+      if (own !== 0) stored++;
+      if (packed) for (let c = 0; c < 3; c++) if (isSunk(frame, pixel, c)) own |= 1 << c;
+      if (own !== 0) burnt++;
+      clipped[count++] = own;
     }
   }
-  return { count, light: light.subarray(0, count * 3), clipped: clipped.subarray(0, count) };
+  return {
+    count,
+    light: light.subarray(0, count * 3),
+    clipped: clipped.subarray(0, count),
+    clippedOverStored: stored < LEAST_CLIPPED ? 1 : burnt / stored,
+  };
 }
 
 /** Light over which paint shows its own colour rather than the ambient light's; the brighter the more so. */

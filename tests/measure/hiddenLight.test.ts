@@ -15,7 +15,7 @@ function clippedPaint(colour: readonly number[], levels: readonly number[]): Pai
       if (own >= 1) clipped[i]! |= 1 << c;
     }
   });
-  return { count: levels.length, light, clipped };
+  return { count: levels.length, light, clipped, clippedOverStored: 1 };
 }
 
 const evenly = (count: number, from: number, to: number): number[] =>
@@ -38,6 +38,7 @@ describe('what clipping hides', () => {
       count: rim.count + paint.count,
       light: Float32Array.from([...rim.light, ...paint.light]),
       clipped: Uint8Array.from([...rim.clipped, ...paint.clipped]),
+      clippedOverStored: 1,
     });
     expect(colour![2] / colour![1]).toBeLessThan(0.6);
   });
@@ -92,7 +93,7 @@ describe('what clipping hides', () => {
         (pixels) => {
           const light = Float32Array.from(pixels.flatMap(([r, g, b]) => [r, g, b]));
           const clipped = Uint8Array.from(pixels.map(([, , , own]) => own));
-          const { brightest } = putBack({ count: pixels.length, light, clipped });
+          const { brightest } = putBack({ count: pixels.length, light, clipped, clippedOverStored: 1 });
           brightest.forEach((value, i) => {
             expect(Number.isFinite(value)).toBe(true);
             if (clipped[i] !== 0) expect(value).toBeGreaterThanOrEqual(1);
