@@ -6,7 +6,8 @@ import { withHistory, type Try } from './history.js';
 import { reasons } from './reasons.js';
 import { CLIPPED_PAINT_ALLOWED } from './rules/headroom.js';
 import { TRAIL_SLACK } from './rules/trail.js';
-import { outcomesOf, solve, type Scored, type Solution } from './solve.js';
+import type { Scored, Solution } from './scored.js';
+import { outcomesOf, solve } from './solve.js';
 import { changesInWords, figure, stopsOff } from './words.js';
 
 const MOST_OPTIONS = 4;

@@ -17,10 +17,50 @@ interface Outcome {
   readonly highlightStops: number;
 }
 
-/** From each lamp's own light where it is known, else with the lamps as equal parts of the paint. */
-export function forecasterOf(facts: Facts): Forecaster {
+/** Which lamp lights the middle of the paint and which its brightest part, by their places in `facts.lights`. */
+export interface Whose {
+  readonly middle: number;
+  readonly brightest: number;
+}
+
+/** One way that the light may be the lamps', and how likely that is. */
+export interface Belief {
+  readonly weight: number;
+  /** Null: each lamp's own light is known, or all are equal parts of the paint. */
+  readonly whose: Whose | null;
+  readonly forecast: Forecaster;
+}
+
+/** How likely several lamps are equal parts of the paint; the rest is shared by the ways in which they are not (common practice, no source). */
+const ALIKE = 0.6;
+/** A hand's light is aimed at what is to be seen; a lamp on a stand lights the ground under it best. */
+const HELD_IN_THE_MIDDLE = 2;
+
+/**
+ * From each lamp's own light where it is known. Else one frame does not tell whose light is where: the lamps may be equal parts of the paint, or
+ * one may light most of it and another its brightest part.
+ */
+export function beliefsOf(facts: Facts): readonly Belief[] {
   const layered = layeredForecaster(facts);
-  return layered === null ? new Mixed(facts) : new Apart(layered);
+  if (layered !== null) return [{ weight: 1, whose: null, forecast: new Apart(layered) }];
+  const paint = new PaintForecaster(facts);
+  const flattening = flatteningFor(facts);
+  const alike = new Mixed(paint, flattening, null);
+  const { lights } = facts;
+  if (lights.length < 2) return [{ weight: 1, whose: null, forecast: alike }];
+  const pairs = lights.flatMap(({ kind }, middle) =>
+    lights.flatMap((_, brightest) =>
+      brightest === middle ? [] : [{ middle, brightest, odds: kind === 'held' ? HELD_IN_THE_MIDDLE : 1 }],
+    ),
+  );
+  const all = pairs.reduce((sum, { odds }) => sum + odds, 0);
+  return [
+    { weight: ALIKE, whose: null, forecast: alike },
+    ...pairs.map(({ middle, brightest, odds }) => {
+      const whose = { middle, brightest };
+      return { weight: ((1 - ALIKE) * odds) / all, whose, forecast: new Mixed(paint, flattening, whose) };
+    }),
+  ];
 }
 
 class Apart implements Forecaster {
@@ -32,22 +72,25 @@ class Apart implements Forecaster {
 }
 
 class Mixed implements Forecaster {
-  readonly #paint: PaintForecaster;
-  readonly #flattening: Flattening;
-
-  constructor(facts: Facts) {
-    this.#paint = new PaintForecaster(facts);
-    this.#flattening = flatteningFor(facts);
-  }
+  constructor(
+    private readonly paint: PaintForecaster,
+    private readonly flattening: Flattening,
+    private readonly whose: Whose | null,
+  ) {}
 
   after(through: number, gains: readonly number[], times: readonly number[] = []): Outcome | null {
+    const middleOf = (n: number): number => gains[n]! * 2 ** this.flattening(times[n] ?? 1);
     let gain = gains.length === 0 ? through : 0;
     let middle = gain;
-    for (let n = 0; n < gains.length; n++) {
-      gain += gains[n]! / gains.length;
-      middle += (gains[n]! * 2 ** this.#flattening(times[n] ?? 1)) / gains.length;
-    }
-    const paint = this.#paint.after(through, middle);
+    if (this.whose !== null && gains.length > 0) {
+      gain = gains[this.whose.brightest]!;
+      middle = middleOf(this.whose.middle);
+    } else
+      for (let n = 0; n < gains.length; n++) {
+        gain += gains[n]! / gains.length;
+        middle += middleOf(n) / gains.length;
+      }
+    const paint = this.paint.after(through, middle);
     return paint === null ? null : { ...paint, highlightStops: Math.log2(gain) };
   }
 }

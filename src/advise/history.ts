@@ -1,7 +1,7 @@
 import type { Change, Light, Option } from '../model/reading.js';
 import type { Candidate } from './candidate.js';
 import type { Facts } from './facts.js';
-import type { Scored } from './solve.js';
+import type { Scored } from './scored.js';
 
 /** An earlier try of the same setup, with what was advised after it. Oldest first in a list of tries. */
 export interface Try {

@@ -5,7 +5,7 @@ import type { Change } from '../model/reading.js';
 import { ASSUMED_LIGHT, type Facts } from './facts.js';
 import { spreadAfter } from './lamps.js';
 import { miscountStops } from '../calibration/hands.js';
-import type { Scored, Solution } from './solve.js';
+import type { Scored, Solution } from './scored.js';
 import { figure, stopsInWords, stopsOff, powerInWords } from './words.js';
 
 /** Why this option: what is wrong now, what each change is for, what it costs. Plain sentences, each with its number. */
@@ -14,6 +14,7 @@ export function reasons(facts: Facts, solution: Solution, scored: Scored): strin
     ...wrongNow(facts),
     ...uneven(facts, scored.candidate),
     ...becauseOf(facts, scored),
+    ...takenToBe(facts, scored),
     ...aimedAbove(facts),
     ...ifOneBurnt(facts, scored.candidate),
     ...whatRemains(facts, scored),
@@ -88,6 +89,15 @@ function uneven({ falloffStops, lights }: Facts, { changes }: Candidate): string
   const after = falloffStops * spreadAfter(falloffStops, light.distanceM, twice);
   return [
     `${span}: ${light.name} at ${figure(twice)} m instead of ${figure(light.distanceM)} m, with up to four times the light, would make it about ${figure(after)}.`,
+  ];
+}
+
+/** What one frame does not tell and this option goes by. */
+function takenToBe({ lights }: Facts, { whose }: Scored): string[] {
+  if (whose === null) return [];
+  const [middle, brightest] = [lights[whose.middle]!.name, lights[whose.brightest]!.name];
+  return [
+    `One frame does not tell the lamps apart: this takes ${middle} to light most of the paint and ${brightest} its brightest part, which no change of both alike would put right; the next frame tells.`,
   ];
 }
 

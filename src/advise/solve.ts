@@ -4,24 +4,10 @@ import type { Change } from '../model/reading.js';
 import type { Candidate } from './candidate.js';
 import type { Facts } from './facts.js';
 import { clippedAfter } from './forecast.js';
-import { flatteningFor, forecasterOf, noFlattening, type Forecaster } from './forecaster.js';
+import { beliefsOf, flatteningFor, noFlattening, type Forecaster, type Whose } from './forecaster.js';
 import { lampMoves, stayPut, type Flattening, type LampMove } from './lamps.js';
 import { RULES } from './rules/list.js';
-import type { Wish } from './rules/rule.js';
-
-export interface Scored {
-  readonly candidate: Candidate;
-  readonly cost: number;
-  /** Cost of each wish, in the order of `wishes`. */
-  readonly parts: readonly number[];
-}
-
-export interface Solution {
-  readonly wishes: readonly Wish[];
-  readonly stay: Scored;
-  /** Cheapest first. */
-  readonly ranked: readonly Scored[];
-}
+import { areAlike, likeliest, type Scored, type Solution } from './scored.js';
 
 /** Camera settings that are looked into with every lamp, after a first ranking by the camera's own wishes. */
 const CAMERAS_KEPT = 50;
@@ -40,11 +26,22 @@ const AIMS = [0, -0.17, -0.33, -0.6, -1];
  */
 export function solve(facts: Facts): Solution {
   const wishes = RULES.map((rule) => rule.wish(facts)).filter((wish) => wish !== null);
-  const score = (candidate: Candidate): Scored => {
+  const score = (candidate: Candidate, whose: Whose | null = null): Scored => {
     const parts = wishes.map((wish) => wish.cost(candidate));
-    return { candidate, parts, cost: parts.reduce((sum, part) => sum + part, 0) };
+    return { candidate, parts, whose, cost: parts.reduce((sum, part) => sum + part, 0) };
   };
-  const forecast = forecasterOf(facts);
+  const beliefs = beliefsOf(facts);
+  const { forecast } = beliefs[0]!;
+  const scoreMoves = (camera: CameraMove, moves: readonly LampMove[]): Scored => {
+    const usual = score(candidateOf(facts, forecast, camera, moves));
+    if (beliefs.length === 1 || areAlike(usual.candidate.lampGains)) return usual;
+    return likeliest(
+      beliefs.map(({ weight, whose, forecast: own }, n) => ({
+        weight,
+        scored: n === 0 ? usual : score(candidateOf(facts, own, camera, moves), whose),
+      })),
+    );
+  };
   const cameras = cameraMoves(facts);
   const stay = score(candidateOf(facts, forecast, cameras[0]!, facts.lights.map(stayPut)));
   const within = cameras.filter((camera) => keepsLimits(camera, facts));
@@ -61,7 +58,7 @@ export function solve(facts: Facts): Solution {
   let best = stay.cost;
   for (const camera of shortlist)
     for (const moves of lampChoices(facts, forecast, camera, gains)) {
-      const own = score(candidateOf(facts, forecast, camera, moves));
+      const own = scoreMoves(camera, moves);
       if (own.cost > best + KEPT_WITHIN) continue;
       best = Math.min(best, own.cost);
       scored.push(own);
@@ -103,6 +100,10 @@ function lampChoices(
       ];
     });
     choices.push(...combine(each));
+    if (facts.lampLayers === null && lights.length > 1)
+      choices.push(
+        ...each.flatMap((moves, n) => moves.slice(0, ALONE_KEPT).map((move) => changedAlone(lights, n, move))),
+      );
     if (facts.lampLayers !== null && lights.length > 1)
       choices.push(...oneLampOnly(facts, forecast, camera, totals[n]!));
   }
@@ -150,8 +151,12 @@ function oneLampOnly(facts: Facts, forecast: Forecaster, camera: CameraMove, tot
     return lampMoves(light, wanted, paintRoom(camera.shutterSeconds, wishes.lateSeconds), noFlattening)
       .sort((a, b) => lampMiss(a, wanted, noFlattening) - lampMiss(b, wanted, noFlattening))
       .slice(0, ALONE_KEPT)
-      .map((move) => lights.map((other, k) => (k === n ? move : stayPut(other))));
+      .map((move) => changedAlone(lights, n, move));
   });
+}
+
+function changedAlone(lights: Facts['lights'], n: number, move: LampMove): LampMove[] {
+  return lights.map((other, k) => (k === n ? move : stayPut(other)));
 }
 
 const ALONE_KEPT = 5;
@@ -185,7 +190,7 @@ function combine(each: readonly LampMove[][]): LampMove[][] {
 
 /** What changes would give, whoever thought of them. A change that names no light moves the camera. */
 export function outcomesOf(facts: Facts): (changes: readonly Change[]) => Candidate {
-  const forecast = forecasterOf(facts);
+  const { forecast } = beliefsOf(facts)[0]!;
   return (changes) => outcomeOf(facts, forecast, changes);
 }
 

@@ -131,6 +131,26 @@ describe('advice', () => {
     expect(advice.options[0]!.why).toContain('though nobody touched it');
   });
 
+  it('of two lamps that one frame does not tell apart the held one alone is changed, where changing both alike would burn the brightest part', () => {
+    const lights = [TORCH, BACK];
+    // The paint is a stop too dark, and its brightest part is at clipping.
+    const headroom = {
+      ...facts({}).headroom!,
+      fractionAbove: Array.from({ length: 41 }, (_, n) => Math.min(1, 0.002 * 2 ** n)),
+    };
+    const [best] = advise(facts({ lights, paintedStops: -3.5, headroom })).options;
+    expect(best!.changes.map(({ what, light }) => [what, light])).toEqual([['paintTime', 'torch']]);
+    expect(best!.why).toContain('One frame does not tell the lamps apart');
+    expect(best!.why).toContain('torch to light most of the paint and back its brightest part');
+    expect(Math.abs(best!.predicted.balanceStops! - 1.5)).toBeLessThan(0.35);
+    // With room for both they keep their shares, and nothing is guessed.
+    const [both] = advise(facts({ lights, paintedStops: -3.5 })).options;
+    const factors = both!.changes.filter(({ light }) => light !== undefined).map(({ factor }) => Math.log2(factor));
+    expect(factors).toHaveLength(2);
+    expect(Math.abs(factors[0]! - factors[1]!)).toBeLessThan(0.4);
+    expect(both!.why).not.toContain('does not tell the lamps apart');
+  });
+
   it('ISO and aperture alone never move the balance', () => {
     const { options } = advise(facts({ skyStops: -4, paintedStops: -1, settings: { ...facts({}).settings } }));
     for (const option of options)

@@ -7,8 +7,8 @@ export const CLIPPED_PAINT_ALLOWED = 0.005;
 const AIM = 0.003;
 const OVER = { perDoubling: 0.7, firstBesides: 1 };
 
-/** Beyond this part a frame is burnt for anyone to see, and costs so much more for each hundredth of the paint. */
-const BURNT = { from: 0.06, perHundredth: 0.4 };
+/** Beyond this part a frame is burnt for anyone to see, and nothing brings that back, while dark paint can be lifted: so much more for each hundredth. */
+const BURNT = { from: 0.04, perHundredth: 1.2 };
 
 /** Under the aim a little room is liked, so that a forecast somewhat off still holds: what a doubling costs, and from where on. */
 const ROOM = { from: 0.0015, perDoubling: 0.3 };
