@@ -102,8 +102,11 @@ const LAMP_LIGHT_IN_IT = { towardsDarkest: 0.3, halfwayAtPart: 0.05 };
 /** Ambient light under the sky, stops: of an open starlit one, and of one that the Moon has made blue (log2 R/B, from the one to the other). */
 const USUALLY_UNDER_SKY = { starlit: 3.5, moonlit: 0.5, starlitFrom: -0.9, moonlitTo: -1.3 };
 
-function usuallyUnderSky(skyWarmth: number): number {
-  const { starlit, moonlit, starlitFrom, moonlitTo } = USUALLY_UNDER_SKY;
+/** No ambient light makes land so much brighter than the sky, stops: of a starlit one (town light may come from elsewhere), and of a moonlit one. */
+const MOST_OVER_SKY = { starlit: 0.5, moonlit: 1.6 };
+
+function bySky({ starlit, moonlit }: { starlit: number; moonlit: number }, skyWarmth: number): number {
+  const { starlitFrom, moonlitTo } = USUALLY_UNDER_SKY;
   const blue = Math.max(0, Math.min(1, (skyWarmth - starlitFrom) / (moonlitTo - starlitFrom)));
   return starlit + (moonlit - starlit) * blue;
 }
@@ -114,13 +117,14 @@ export function surelyUnlit(
   seen: Float32Array,
   sky: { readonly level: number; readonly warmth: number } | null,
 ): (UnlitLand & { readonly ambientStops: number }) | null {
-  const own = sample.filter((i) => seen[i]! < SURELY_UNLIT.below);
+  const highest = sky === null ? Infinity : sky.level + bySky(MOST_OVER_SKY, sky.warmth);
+  const own = sample.filter((i) => seen[i]! < SURELY_UNLIT.below && level[i]! < highest);
   if (own.length < Math.max(SURELY_UNLIT.blocks, SURELY_UNLIT.part * sample.length)) return null;
   const levels = own.map((i) => level[i]!);
   const middle = median(levels);
   const { towardsDarkest, halfwayAtPart } = LAMP_LIGHT_IN_IT;
   const calm = middle + towardsDarkest * (quantile(levels, 0.1) - middle);
-  const over = sky === null ? 0 : Math.max(0, calm - (sky.level - usuallyUnderSky(sky.warmth)));
+  const over = sky === null ? 0 : Math.max(0, calm - (sky.level - bySky(USUALLY_UNDER_SKY, sky.warmth)));
   const little = halfwayAtPart / (halfwayAtPart + own.length / sample.length);
   return { level: middle, warmth: median(own.map((i) => warmth[i]!)), ambientStops: calm - little * over };
 }

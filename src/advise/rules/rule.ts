@@ -16,6 +16,8 @@ export interface Rule {
 /** Part of a tolerance that is used, and what a stop beyond that costs. */
 export interface Band {
   readonly used: number;
+  /** Under the wish, where that differs. */
+  readonly usedBelow?: number;
   readonly beyond: number;
 }
 
@@ -26,7 +28,9 @@ export const BAND: Band = { used: 0.8, beyond: 8 };
  * Inside the used part of the tolerance a miss costs six tenths of itself, beyond it much more: the band is there to be used.
  * What is aimed `above` the wish stretches the band so far, and is where nothing is missed.
  */
-export function missCost(miss: number, tolerance: number, { used, beyond }: Band = BAND, above = 0): number {
-  const over = Math.max(miss - Math.max(0, above), Math.min(0, above) - miss) - used * tolerance;
+export function missCost(miss: number, tolerance: number, band: Band = BAND, above = 0): number {
+  const { used, usedBelow = used, beyond } = band;
+  const tooHigh = miss - Math.max(0, above) - used * tolerance;
+  const over = Math.max(tooHigh, Math.min(0, above) - miss - usedBelow * tolerance);
   return 0.6 * Math.abs(miss - above) + beyond * Math.max(0, over);
 }

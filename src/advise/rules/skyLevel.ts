@@ -4,7 +4,10 @@ import { BAND, missCost, type Rule } from './rule.js';
 
 /** Of light that is known this well the sky is foretold as exactly as the camera keeps its dials: more of the band is used, and none beyond. */
 const SURE_STOPS = 0.1;
-const SURE_BAND = { used: 0.94, beyond: 20 };
+const SURE_BAND = { used: 0.88, beyond: 20 };
+
+/** A camera's own JPEG shows the sky brighter than it is: under the target it is farther under than read, and that room is not used up. */
+const LIFTED_BAND = { ...BAND, usedBelow: 0.25 };
 
 /** The sky's background near its target. */
 export const skyLevel: Rule = {
@@ -13,7 +16,7 @@ export const skyLevel: Rule = {
     const { skyStops, wishes, levelUncertaintyStops } = facts;
     if (skyStops === null) return null;
     const above = aimsAbove(facts).sky;
-    const band = levelUncertaintyStops <= SURE_STOPS ? SURE_BAND : BAND;
+    const band = levelUncertaintyStops <= SURE_STOPS ? SURE_BAND : above > 0 ? LIFTED_BAND : BAND;
     return {
       says: 'the sky near its target',
       cost: (candidate) => missCost(skyMiss(candidate, wishes) ?? 0, wishes.toleranceStops, band, above),
