@@ -1,13 +1,20 @@
 import { skyMiss } from '../candidate.js';
 import { aimsAbove } from '../aims.js';
-import { BAND, missCost, type Rule } from './rule.js';
+import { BAND, missCost, type Band, type Rule } from './rule.js';
 
 /** Of light that is known this well the sky is foretold as exactly as the camera keeps its dials: more of the band is used, and none beyond. */
 const SURE_STOPS = 0.1;
 const SURE_BAND = { used: 0.88, beyond: 20 };
 
-/** A camera's own JPEG shows the sky brighter than it is: under the target it is farther under than read, and that room is not used up. */
-const LIFTED_BAND = { ...BAND, usedBelow: 0.25 };
+/**
+ * A camera's own JPEG shows the sky brighter than it is: under the target it is farther under than read, and that room is not used up. Over the
+ * target no more is used than of any file, which may be a plain one.
+ */
+const USED_BELOW = 0.25;
+
+function liftedBand(above: number, tolerance: number): Band {
+  return { ...BAND, used: Math.max(0.1, BAND.used - above / tolerance), usedBelow: USED_BELOW };
+}
 
 /** The sky's background near its target. */
 export const skyLevel: Rule = {
@@ -16,7 +23,8 @@ export const skyLevel: Rule = {
     const { skyStops, wishes, levelUncertaintyStops } = facts;
     if (skyStops === null) return null;
     const above = aimsAbove(facts).sky;
-    const band = levelUncertaintyStops <= SURE_STOPS ? SURE_BAND : above > 0 ? LIFTED_BAND : BAND;
+    const band =
+      levelUncertaintyStops <= SURE_STOPS ? SURE_BAND : above > 0 ? liftedBand(above, wishes.toleranceStops) : BAND;
     return {
       says: 'the sky near its target',
       cost: (candidate) => missCost(skyMiss(candidate, wishes) ?? 0, wishes.toleranceStops, band, above),
