@@ -16,9 +16,9 @@ export interface Rule {
 /** Part of a tolerance that is used, and what a stop beyond that costs. */
 export interface Band {
   readonly used: number;
-  /** Under the wish, where that differs. */
-  readonly usedBelow?: number;
   readonly beyond: number;
+  /** Both under the wish, where that differs. */
+  readonly below?: { readonly used: number; readonly beyond: number };
 }
 
 /** The edge of a tolerance is not used, since no reading is exact. */
@@ -29,8 +29,8 @@ export const BAND: Band = { used: 0.8, beyond: 8 };
  * What is aimed `above` the wish stretches the band so far, and is where nothing is missed.
  */
 export function missCost(miss: number, tolerance: number, band: Band = BAND, above = 0): number {
-  const { used, usedBelow = used, beyond } = band;
-  const tooHigh = miss - Math.max(0, above) - used * tolerance;
-  const over = Math.max(tooHigh, Math.min(0, above) - miss - usedBelow * tolerance);
-  return 0.6 * Math.abs(miss - above) + beyond * Math.max(0, over);
+  const below = band.below ?? band;
+  const tooHigh = miss - Math.max(0, above) - band.used * tolerance;
+  const tooLow = Math.min(0, above) - miss - below.used * tolerance;
+  return 0.6 * Math.abs(miss - above) + Math.max(0, band.beyond * tooHigh, below.beyond * tooLow);
 }

@@ -10,10 +10,10 @@ const SURE_BAND = { used: 0.88, beyond: 20 };
  * A camera's own JPEG shows the sky brighter than it is: under the target it is farther under than read, and that room is not used up. Over the
  * target no more is used than of any file, which may be a plain one.
  */
-const USED_BELOW = 0.25;
+const BELOW = { used: 0.25, beyond: 4 };
 
 function liftedBand(above: number, tolerance: number): Band {
-  return { ...BAND, used: Math.max(0.1, BAND.used - above / tolerance), usedBelow: USED_BELOW };
+  return { ...BAND, used: Math.max(0.1, BAND.used - above / tolerance), below: BELOW };
 }
 
 /** The sky's background near its target. */
