@@ -33,6 +33,8 @@ export interface Belief {
 
 /** How likely several lamps are equal parts of the paint; the rest is shared by the ways in which they are not (common practice, no source). */
 const ALIKE = 0.6;
+/** Of more lamps nobody guesses whose light is where: the ways grow as the square of their number. */
+export const MOST_GUESSED = 3;
 /** A hand's light is aimed at what is to be seen; a lamp on a stand lights the ground under it best. */
 const HELD_IN_THE_MIDDLE = 2;
 
@@ -47,7 +49,7 @@ export function beliefsOf(facts: Facts): readonly Belief[] {
   const flattening = flatteningFor(facts);
   const alike = new Mixed(paint, flattening, null);
   const { lights } = facts;
-  if (lights.length < 2) return [{ weight: 1, whose: null, forecast: alike }];
+  if (lights.length < 2 || lights.length > MOST_GUESSED) return [{ weight: 1, whose: null, forecast: alike }];
   const pairs = lights.flatMap(({ kind }, middle) =>
     lights.flatMap((_, brightest) =>
       brightest === middle ? [] : [{ middle, brightest, odds: kind === 'held' ? HELD_IN_THE_MIDDLE : 1 }],

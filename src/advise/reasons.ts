@@ -97,7 +97,7 @@ function takenToBe({ lights }: Facts, { whose }: Scored): string[] {
   if (whose === null) return [];
   const [middle, brightest] = [lights[whose.middle]!.name, lights[whose.brightest]!.name];
   return [
-    `One frame does not tell the lamps apart: this takes ${middle} to light most of the paint and ${brightest} its brightest part, which no change of both alike would put right; the next frame tells.`,
+    `One frame does not tell the lamps apart: this takes ${middle} to light most of the paint and ${brightest} its brightest part, which changing all alike would not put right; the next frame tells.`,
   ];
 }
 

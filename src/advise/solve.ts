@@ -4,7 +4,7 @@ import type { Change } from '../model/reading.js';
 import type { Candidate } from './candidate.js';
 import type { Facts } from './facts.js';
 import { clippedAfter } from './forecast.js';
-import { beliefsOf, flatteningFor, noFlattening, type Forecaster, type Whose } from './forecaster.js';
+import { beliefsOf, flatteningFor, MOST_GUESSED, noFlattening, type Forecaster, type Whose } from './forecaster.js';
 import { lampMoves, stayPut, type Flattening, type LampMove } from './lamps.js';
 import { RULES } from './rules/list.js';
 import { areAlike, likeliest, type Scored, type Solution } from './scored.js';
@@ -100,7 +100,7 @@ function lampChoices(
       ];
     });
     choices.push(...combine(each));
-    if (facts.lampLayers === null && lights.length > 1)
+    if (facts.lampLayers === null && lights.length > 1 && lights.length <= MOST_GUESSED)
       choices.push(
         ...each.flatMap((moves, n) => moves.slice(0, ALONE_KEPT).map((move) => changedAlone(lights, n, move))),
       );
