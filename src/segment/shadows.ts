@@ -1,4 +1,4 @@
-import { boxBlur } from '../math/raster.js';
+import { boxBlur, rowsAround } from '../math/raster.js';
 import { REGION, type Grid, type LandLight } from '../model/regions.js';
 
 /** Lamp light as strong as the ambient light adds a stop to it: what is darker is not painted. */
@@ -16,15 +16,19 @@ const REACH = 1;
 
 /** Shadows in the paint, gaps in foliage and rims: blocks of it that no lamp lights more than the sky does are unlit. */
 export function leaveOutShadows(
-  { width, height, luminance }: Pick<Grid, 'width' | 'height' | 'luminance'>,
+  { width, luminance }: Pick<Grid, 'width' | 'luminance'>,
   mask: Uint8Array,
   around: LandLight['level'],
   ambientStops: number,
 ): void {
-  const own = boxBlur(luminance, width, height, REACH);
+  const { from, to } = rowsAround(mask, width, REGION.painted, REACH);
+  if (to === from) return;
+  const first = from * width;
+  const own = boxBlur(luminance.subarray(first, to * width), width, to - from, REACH);
   const lit = 2 ** (ambientStops + LIT_OVER_AMBIENT_STOPS);
-  for (let i = 0; i < mask.length; i++) {
-    if (mask[i] !== REGION.painted || own[i]! >= lit) continue;
-    if (own[i]! < 2 ** (around[i]! - DARKER_THAN_AROUND_STOPS)) mask[i] = REGION.unlit;
+  for (let k = 0; k < own.length; k++) {
+    const i = first + k;
+    if (mask[i] !== REGION.painted || own[k]! >= lit) continue;
+    if (own[k]! < 2 ** (around[i]! - DARKER_THAN_AROUND_STOPS)) mask[i] = REGION.unlit;
   }
 }

@@ -94,7 +94,7 @@ function kindOf(blob: Blob, odds: number, grid: Grid, sky: Uint8Array, skyStreak
   const isDisc = blob.area > DISC.filled * (Math.PI / 4) * long ** 2;
   if (!up)
     return across >= Math.max(6, 3 * blockPx) && (isDisc || blob.area < DISC.fromPart * width * height) ? 'lamp' : null;
-  const round = Math.max(wide, high) < 1.6 * Math.min(wide, high) && blob.area > 0.55 * wide * high;
+  const round = long < 1.6 * Math.min(wide, high) && blob.area > 0.55 * wide * high;
   return round && across > Math.max(24, grid.width * blockPx * 0.0075) ? 'moon' : null;
 }
 

@@ -17,7 +17,7 @@ function striped(litStops: number, every: number): { mask: Uint8Array; isShadow:
   );
   const mask = new Uint8Array(WIDTH * HEIGHT).fill(REGION.painted);
   const around = boxBlur(luminance, WIDTH, HEIGHT, 6).map(Math.log2);
-  leaveOutShadows({ width: WIDTH, height: HEIGHT, luminance }, mask, around, AMBIENT);
+  leaveOutShadows({ width: WIDTH, luminance }, mask, around, AMBIENT);
   return { mask, isShadow };
 }
 
