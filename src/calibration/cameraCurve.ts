@@ -17,6 +17,14 @@ export interface CurveRecord {
   readonly partlyGuessed?: true;
 }
 
+/** What keys begin with where the Exif data name no camera. */
+export const UNNAMED_CAMERA = '(no name)';
+
+/** A curve of a camera without a name may be any camera's tomorrow. */
+export function isOfNamedCamera(key: string): boolean {
+  return !key.startsWith(UNNAMED_CAMERA);
+}
+
 export interface CurveBin {
   readonly code: number;
   readonly stops: number;

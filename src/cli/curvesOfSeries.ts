@@ -55,8 +55,7 @@ export async function curvesOfSeries(
 async function exposedOf(file: string): Promise<Exposed | null> {
   const head = await readHead(file, HEAD_BYTES).catch(() => null);
   if (head === null || head[0] !== 0xff || head[1] !== 0xd8) return null;
-  const key = await curveKeyOf(head).catch(() => null);
-  if (key === null) return null;
+  const key = await curveKeyOf(head);
   const { iso, shutterSeconds, aperture, takenAt, focalMm } = (await readMetadata(head, 0, 0)).settings;
   if (iso === null || shutterSeconds === null || aperture === null || takenAt === null) return null;
   return { file, key, takenAt, focalMm, exposureStops: -exposureValue({ iso, shutterSeconds, aperture }) };

@@ -39,7 +39,7 @@ export function tryReader(options: ReadingOptions, given: Tools, together: boole
     toned.splice(0, toned.length - MOST_TRIES);
     const curve = curveOfTries(toned, tools.curves);
     if (curve === null) return result;
-    tools = { ...tools, curves: await keepCurves(configFolder(), [curve]) };
+    tools = { ...tools, curves: await keepCurves(configFolder(), tools.curves ?? new Map(), [curve]) };
     if (!curve.partlyGuessed) {
       toned.length = 0;
       fresh = null;
@@ -89,6 +89,6 @@ async function readFrameFile(
     wishesOf(options),
     tools,
   );
-  if (curve !== null) await keepCurves(configFolder(), [curve]);
+  if (curve !== null) await keepCurves(configFolder(), new Map(), [curve]);
   return { result, bytes };
 }

@@ -1,4 +1,4 @@
-import { withRecords, type CurveBin, type CurveRecord } from '../pipeline/cameraCurve.js';
+import { isOfNamedCamera, withRecords, type CurveBin, type CurveRecord } from '../pipeline/cameraCurve.js';
 import { isForeign, readStore, writeStore, type OwnStore } from './ownStore.js';
 
 const MOST_RECORDS = 200;
@@ -43,12 +43,24 @@ function isRecord(value: unknown): value is CurveRecord {
   );
 }
 
-/** Adds what frames have shown, and returns all that is known now. Curves that are partly guessed are in the answer, but not kept. */
-export async function keepCurves(folder: string, fresh: readonly CurveRecord[]): Promise<Map<string, CurveRecord>> {
+/**
+ * Adds what frames have shown, and returns all that is known now. `known` is what this call knew before: curves that are partly guessed, or of
+ * cameras without a name, are in the answer, but not kept.
+ */
+export async function keepCurves(
+  folder: string,
+  known: ReadonlyMap<string, CurveRecord>,
+  fresh: readonly CurveRecord[],
+): Promise<Map<string, CurveRecord>> {
   const before = byKey((await readStore(folder, STORE)) ?? []);
-  const known = withRecords(before, fresh);
-  const sure = [...known.values()].filter(({ partlyGuessed }) => partlyGuessed !== true);
+  const held = [...known.values()].filter((record) => !isToKeep(record) && !before.has(record.key));
+  const all = withRecords(new Map([...held.map((record) => [record.key, record] as const), ...before]), fresh);
+  const sure = [...all.values()].filter(isToKeep);
   if (sure.some((record) => before.get(record.key) !== record))
     await writeStore(folder, STORE, sure.slice(-MOST_RECORDS));
-  return known;
+  return all;
+}
+
+function isToKeep({ key, partlyGuessed }: CurveRecord): boolean {
+  return partlyGuessed !== true && isOfNamedCamera(key);
 }

@@ -1,1 +1,1 @@
-export { withRecords, type CurveBin, type CurveRecord } from '../calibration/cameraCurve.js';
+export { isOfNamedCamera, withRecords, type CurveBin, type CurveRecord } from '../calibration/cameraCurve.js';

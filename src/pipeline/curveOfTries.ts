@@ -31,7 +31,7 @@ const WEIGHT = 40;
 /** A curve with a larger error is partly guessed. */
 const GUESSED_OVER_STOPS = 0.25;
 
-/** Null for a frame whose curve is known, or needs none, or whose camera is not told. */
+/** Null for a frame whose curve is known, or needs none, or whose exposure is not told. */
 export async function toneTriedOf(
   bytes: Uint8Array,
   { reading, frame, grid, regions }: Pick<FrameResult, 'reading' | 'frame' | 'grid' | 'regions'>,
@@ -40,8 +40,9 @@ export async function toneTriedOf(
   const { container, response, levelUncertaintyStops } = reading.encoding;
   const guessed = response === 'camera' && levelUncertaintyStops > GUESSED_OVER_STOPS;
   if (container !== 'jpeg' || (response !== 'srgb' && !guessed)) return null;
+  const { iso, shutterSeconds, aperture } = reading.settings;
+  if (iso === null || shutterSeconds === null || aperture === null) return null;
   const key = await curveKeyOf(bytes);
-  if (key === null) return null;
   const mark = `tries ${reading.settings.takenAt ?? ''} ${reading.file}`;
   return { key, mark, sample: toneSampleOf(grid, regions.mask, guessed ? frame.toLinear : null), record };
 }

@@ -1,4 +1,4 @@
-import type { CurveRecord } from '../calibration/cameraCurve.js';
+import { isOfNamedCamera, type CurveRecord } from '../calibration/cameraCurve.js';
 import { PaintstopError } from '../errors.js';
 import { comparePair } from '../measure/comparePair.js';
 import type { Settings } from '../model/frame.js';
@@ -40,7 +40,8 @@ export async function readPair(
         ),
         curve: null,
       };
-    const { pair, curve } = comparePair(result.frame, frame, await curveKeyOf(jpeg.bytes), mark);
+    const key = await curveKeyOf(jpeg.bytes);
+    const { pair, curve } = comparePair(result.frame, frame, isOfNamedCamera(key) ? key : null, mark);
     return { result: { ...result, reading: { ...result.reading, pair } }, curve };
   } catch (cause) {
     if (!(cause instanceof PaintstopError)) throw cause;

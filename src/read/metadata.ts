@@ -1,4 +1,5 @@
 import exifr from 'exifr';
+import { UNNAMED_CAMERA } from '../calibration/cameraCurve.js';
 import type { Settings, Warning } from '../model/frame.js';
 
 type Tags = Readonly<Record<number, unknown>>;
@@ -76,11 +77,13 @@ export async function readMetadata(bytes: Uint8Array, widthPx: number, heightPx:
   return { settings, widestAperture: widestOf(main), hasCamera: settings.camera !== null, warnings };
 }
 
-/** Camera, firmware and picture mode: JPEGs alike in these went through one display curve. Null when no camera is named. */
-export async function curveKeyOf(bytes: Uint8Array): Promise<string | null> {
+/**
+ * Camera, firmware and picture mode: JPEGs alike in these went through one display curve. Where no camera is named that holds for the frames
+ * of one call only.
+ */
+export async function curveKeyOf(bytes: Uint8Array): Promise<string> {
   const { main } = await parse(bytes);
-  const camera = cameraOf(main);
-  if (camera === null) return null;
+  const camera = cameraOf(main) ?? UNNAMED_CAMERA;
   const mode = [TAG.colourSpace, TAG.customRendered, TAG.contrast, TAG.saturation, TAG.sharpness].map(
     (tag) => number(main[tag]) ?? '-',
   );

@@ -150,8 +150,7 @@ interface Tone {
 /** The display curve that pairs have shown for this JPEG's camera and picture mode; null when none is known. */
 async function knownTone(bytes: Uint8Array, { curves }: ReadTools): Promise<Tone | null> {
   if (curves === undefined || curves.size === 0) return null;
-  const key = await curveKeyOf(bytes);
-  const record = key === null ? undefined : curves.get(key);
+  const record = curves.get(await curveKeyOf(bytes));
   const tables = record === undefined ? null : curveTables(record);
   return tables === null ? null : { tables, toSrgbPrimaries: null, response: 'camera', errorStops: record!.errorStops };
 }

@@ -1,12 +1,17 @@
 import { mkdtempSync, readdirSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import sharp from 'sharp';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { curveTables, type CurveRecord } from '../../src/calibration/cameraCurve.js';
 import { keepCurves, knownCurves } from '../../src/machine/curveStore.js';
 import { toneSampleOf } from '../../src/measure/toneSample.js';
 import { REGION, type Grid } from '../../src/model/regions.js';
 import { srgbToLinear } from '../../src/physics/encoding.js';
+import { curveKeyOf } from '../../src/read/metadata.js';
+import { openFrame } from '../../src/read/readFrame.js';
+
+const NONE: ReadonlyMap<string, CurveRecord> = new Map();
 
 function record(over: number, frames: readonly string[], partlyGuessed = false): CurveRecord {
   const bins = Array.from({ length: 250 }, (_, n) => n + 3).map((code) => ({
@@ -34,18 +39,35 @@ describe('a curve that is partly guessed', () => {
 
   it('serves, and is not kept', async () => {
     const guess = record(-0.5, ['a', 'b'], true);
-    expect((await keepCurves(folder, [guess])).get('Tarn 1')).toBe(guess);
+    expect((await keepCurves(folder, NONE, [guess])).get('Tarn 1')).toBe(guess);
     expect(readdirSync(folder)).toEqual([]);
     expect((await knownCurves(folder)).size).toBe(0);
   });
 
   it('gives way to one that is told, and never takes its place or a part of it', async () => {
     const told = record(-0.2, ['a', 'b', 'c']);
-    const both = await keepCurves(folder, [record(-0.5, ['a', 'b'], true), told]);
+    const both = await keepCurves(folder, NONE, [record(-0.5, ['a', 'b'], true), told]);
     expect(both.get('Tarn 1')).toBe(told);
-    const after = await keepCurves(folder, [record(-0.5, ['d', 'e'], true)]);
+    const after = await keepCurves(folder, NONE, [record(-0.5, ['d', 'e'], true)]);
     expect(after.get('Tarn 1')).toEqual(told);
     expect((await knownCurves(folder)).get('Tarn 1')).toEqual(told);
+  });
+});
+
+describe('a curve of a camera without a name', () => {
+  it('serves the frames of the call, beside what else is learned, and is not kept', async () => {
+    const folder = mkdtempSync(join(tmpdir(), 'paintstop-'));
+    const exif = { IFD2: { ExposureTime: '20/1', FNumber: '28/10', ISOSpeedRatings: '1600' } };
+    const picture = sharp({ create: { width: 64, height: 48, channels: 3, background: '#204060' } });
+    const bytes = await picture.jpeg().withExif(exif).toBuffer();
+    const unnamed = { ...record(-0.7, ['a', 'b']), key: await curveKeyOf(bytes) };
+    const first = await keepCurves(folder, NONE, [unnamed]);
+    const known = await keepCurves(folder, first, [record(-0.2, ['c', 'd'])]);
+    expect(known.get(unnamed.key)).toBe(unnamed);
+    expect([...(await knownCurves(folder)).keys()]).toEqual(['Tarn 1']);
+    const { frame } = await (await openFrame(bytes, 'a.jpg', {}, { curves: known })).frame;
+    expect(frame.encoding).toMatchObject({ response: 'camera', levelUncertaintyStops: 0.1 });
+    rmSync(folder, { recursive: true, force: true });
   });
 });
 

@@ -138,9 +138,9 @@ async function readAll(
       Promise.all(files.map((file) => jobOf(file, curves)));
     await readOnAllCores(await jobs(pairs, new Map()), options.threads ?? null, told, () => asked.stop);
     const inOrder = [...fresh].sort(([a], [b]) => (a < b ? -1 : 1)).map(([, curve]) => curve);
-    const shown = await keepCurves(configFolder(), asked.stop ? [] : inOrder);
+    const shown = await keepCurves(configFolder(), new Map(), asked.stop ? [] : inOrder);
     const found = asked.stop ? [] : await curvesOfSeries(alone, shown, jobOf, options, world, () => asked.stop);
-    const curves = found.length === 0 ? shown : await keepCurves(configFolder(), found);
+    const curves = found.length === 0 ? shown : await keepCurves(configFolder(), shown, found);
     await readOnAllCores(await jobs(alone, curves), options.threads ?? null, told, () => asked.stop);
   } finally {
     process.removeListener('SIGINT', stop);

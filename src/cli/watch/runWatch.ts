@@ -167,7 +167,7 @@ async function watchUntilEnd(
       }
       return 'done';
     }
-    if (seen.curve !== null) curves = await keepCurves(configFolder(), [seen.curve]);
+    if (seen.curve !== null) curves = await keepCurves(configFolder(), curves, [seen.curve]);
     const tone = seen.sketch?.tone ?? null;
     if (tone !== null) {
       const { lamps, mayDiffer } = vigil.next;
@@ -175,7 +175,7 @@ async function watchUntilEnd(
       toned.splice(0, toned.length - MOST_TRIES);
       const curve = curveOfTries(toned, curves);
       if (curve !== null) {
-        curves = await keepCurves(configFolder(), [curve]);
+        curves = await keepCurves(configFolder(), curves, [curve]);
         // The frame that showed the curve is the first to be read by it.
         const anew = await readNow();
         if (anew !== null && 'record' in anew) seen = anew;
