@@ -97,7 +97,10 @@ export function isStale(before: Reading, now: Reading): boolean {
   const option = before.advice.options[0];
   if (option === undefined) return false;
   return (
-    option.changes.some(({ light, factor }) => light !== undefined && Math.abs(Math.log2(factor)) > STALE_STOPS) &&
+    // What has no figure in the notes cannot be noted anew.
+    option.changes.some(
+      ({ light, to, factor }) => light !== undefined && to !== null && Math.abs(Math.log2(factor)) > STALE_STOPS,
+    ) &&
     isAsAdvised(option, now) &&
     JSON.stringify(before.lights) === JSON.stringify(now.lights)
   );

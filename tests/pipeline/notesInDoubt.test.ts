@@ -80,4 +80,15 @@ describe('notes of two tries', () => {
     expect(doubt(reading([TORCH], [change, iso]), reading([{ ...TORCH, power: 0.2 }]), null)).toBeUndefined();
     expect(doubt(reading([TORCH], [change, iso]), reading([TORCH]), 1)).toBeUndefined();
   });
+
+  it('are not doubted where nothing was noted that could have been noted anew', () => {
+    const assumed: Light = { name: 'paint', kind: 'held', seconds: null, distanceM: null, power: null };
+    const uncounted = { ...TORCH, seconds: null };
+    const longer = (name: string): Option['changes'] => [
+      { what: 'paintTime', light: name, from: null, to: null, factor: 0.2 } as Option['changes'][number],
+      { what: 'iso', from: 800, to: 1600, factor: 2 } as Option['changes'][number],
+    ];
+    expect(doubt(reading([assumed], longer('paint')), reading([assumed]), null)).toBeUndefined();
+    expect(doubt(reading([uncounted], longer('torch')), reading([uncounted]), null)).toBeUndefined();
+  });
 });
