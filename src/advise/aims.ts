@@ -9,13 +9,10 @@ const PART = { sky: 0.9, balance: 0.4, mostOverBalance: 0.15 };
 
 /**
  * How far above the wishes the levels, as they will be read, are aimed, stops: what a JPEG of unknown curve probably shows brighter than the
- * light was. What is foretold goes from the levels read now, so that their own lift counts. Tries that tell lamps apart have told the curve.
+ * light was. What is foretold goes from the levels read now, so that their own lift counts.
  */
-export function aimsAbove({ skyStops, paintedStops, levelUncertaintyStops, lampLayers }: Facts): {
-  sky: number;
-  balance: number;
-} {
-  if (skyStops === null || lampLayers !== null) return { sky: 0, balance: 0 };
+export function aimsAbove({ skyStops, paintedStops, levelUncertaintyStops }: Facts): { sky: number; balance: number } {
+  if (skyStops === null) return { sky: 0, balance: 0 };
   const sky = likelyLift(skyStops, levelUncertaintyStops);
   const paint = paintedStops === null ? sky : likelyLift(paintedStops, levelUncertaintyStops);
   return { sky: PART.sky * sky, balance: Math.min(PART.mostOverBalance, PART.balance * (paint - sky)) };

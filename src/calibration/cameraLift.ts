@@ -14,8 +14,8 @@ const LIFT: readonly (readonly [stops: number, lift: number])[] = [
   [-2, 0.5],
 ];
 
-/** Files whose levels are known no better than this may be a camera's own JPEG. Stops. */
-const MAY_BE_LIFTED_FROM_STOPS = 0.5;
+/** Files whose levels are known no better than this may be a camera's own JPEG, of unknown curve or of one whose height is unknown. Stops. */
+const MAY_BE_LIFTED_FROM_STOPS = 0.4;
 
 /** Lift at a level as read, stops; 0 where the file's curve is known. */
 export function likelyLift(stops: number, levelUncertaintyStops: number): number {

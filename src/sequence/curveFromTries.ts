@@ -77,9 +77,10 @@ export function curveFromTries(tries: readonly ToneTry[]): FoundCurve | null {
     tops.some(({ painted, pair }) => !painted || noted[pair]!.spread < spread);
   // Paint of which nothing is known says nothing of the height by where it turns white.
   const anchored = toldWithin(NOTHING_NOTED);
-  const guessed = guessOf(anchored, toldWithin(FOLLOWED_SPREAD), paintOnly);
-  const answer = anchored ? solved(rows, tops, noted, null) : solvedByGuess(rows, noted);
+  const guess = anchored ? null : ownGuess(rows, noted);
+  const answer = anchored ? solved(rows, tops, noted, null) : (guess?.answer ?? null);
   if (answer === null) return null;
+  const guessed = guess?.errorStops ?? guessOf(toldWithin(FOLLOWED_SPREAD), paintOnly);
   // What the camera's settings changed is sure; slope or height told by the paint alone is no better than its counts are.
   const byPaint = paintOnly || (anchored && tops.every(({ painted }) => painted));
   const counts = byPaint ? 0.5 * Math.min(...noted.map((paint) => paint.spread)) : 0;
@@ -103,8 +104,7 @@ export function curveFromTries(tries: readonly ToneTry[]): FoundCurve | null {
 const FOLLOWED_HEIGHT_STOPS = 0.15;
 
 /** Error of what is guessed besides, stops: the height where nothing sure went white, the sky's end where only the paint tells. */
-function guessOf(anchored: boolean, surely: boolean, paintOnly: boolean): number {
-  if (!anchored) return GUESSED_HEIGHT.stops;
+function guessOf(surely: boolean, paintOnly: boolean): number {
   if (!surely) return FOLLOWED_HEIGHT_STOPS;
   return paintOnly ? GUESSED_HEIGHT.stops : 0;
 }
@@ -186,18 +186,23 @@ interface Answer {
 /**
  * Where nothing went white: code 255 is held near sensor white, and middle grey (code 118, 18 % of white) of a curve of a camera's own near
  * 12.7 % of saturation, half a stop lower (ISO 12232:2019, saturation-based speed, its half stop of headroom). A curve as even as sRGB is
- * taken for sRGB.
+ * read as sRGB, and may be lifted evenly all the same: its height is known no better than that of a lone JPEG's mid tones.
  */
-const GUESSED_HEIGHT = { stops: 0.25, white: 20, grey: 50, greyAt: -2.44, greyOver: -0.53 };
+const GUESSED_HEIGHT = { stops: 0.25, evenStops: 0.42, white: 20, grey: 50, greyAt: -2.44, greyOver: -0.53 };
 /** How much steeper than sRGB a camera's own curve is between these, stops. */
 const OWN_CURVE = { from: -5.5, to: -2.5, least: 0.05, sure: 0.25 };
 
-function solvedByGuess(rows: readonly PairRow[], noted: readonly { stops: number; spread: number }[]): Answer | null {
+function ownGuess(
+  rows: readonly PairRow[],
+  noted: readonly { stops: number; spread: number }[],
+): { answer: Answer; errorStops: number } | null {
   const even = solved(rows, [], noted, { grey: 0 });
   if (even === null) return null;
   const steeper = even.over(OWN_CURVE.from) - even.over(OWN_CURVE.to);
   const own = Math.max(0, Math.min(1, (steeper - OWN_CURVE.least) / (OWN_CURVE.sure - OWN_CURVE.least)));
-  return own === 0 ? even : solved(rows, [], noted, { grey: own * GUESSED_HEIGHT.greyOver });
+  const answer = own === 0 ? even : solved(rows, [], noted, { grey: own * GUESSED_HEIGHT.greyOver });
+  const { stops, evenStops } = GUESSED_HEIGHT;
+  return answer === null ? null : { answer, errorStops: evenStops + own * (stops - evenStops) };
 }
 
 const ROUNDS = 6;

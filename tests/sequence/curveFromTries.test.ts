@@ -169,6 +169,14 @@ describe('the display curve from several JPEGs of a setup', () => {
     });
   });
 
+  it('a curve lifted evenly looks like sRGB where nothing goes white: its height is as unknown as before', () => {
+    const even = (light: number): number => linearToSrgb(Math.min(1, light * 2 ** 0.4));
+    const found = curveFromTries([dim(even, 400), dim(even, 1000)])!;
+    const off = found.stopsOf(255 * even(2 ** -4)) + 4;
+    expect(off).toBeGreaterThan(0.2);
+    expect(found.errorStops).toBeGreaterThan(off);
+  });
+
   it('finds the slope of a camera-like curve where nothing goes white', () => {
     const steep = (light: number): number => {
       const shown = linearToSrgb(Math.min(1, light * 2 ** 0.4));
@@ -176,6 +184,7 @@ describe('the display curve from several JPEGs of a setup', () => {
     };
     const found = curveFromTries([dim(steep, 400), dim(steep, 1000)])!;
     expect(found.partlyGuessed).toBe(true);
+    expect(found.errorStops).toBeLessThan(0.3);
     const at = (stops: number): number => found.stopsOf(255 * steep(2 ** stops));
     for (const stops of [-6, -5, -4, -3]) expect(Math.abs(at(-2.5) - at(stops) - (-2.5 - stops))).toBeLessThan(0.12);
     const asSrgb = (stops: number): number => Math.log2(srgbToLinear(steep(2 ** stops)));
