@@ -1,7 +1,7 @@
 import { knownCurves } from '../machine/curveStore.js';
 import { configFolder } from '../machine/ownStore.js';
 import { unpackRawApart } from '../machine/rawDecoder.js';
-import { skyNetwork } from '../machine/skyNetwork.js';
+import { skyNetworkApart } from '../machine/skyNetworkApart.js';
 import type { Tools } from '../pipeline/guidance.js';
 import { drawnSkyOf, type DrawnSkyOptions } from './drawnSky.js';
 import type { ReadingOptions } from './readingOptions.js';
@@ -12,7 +12,7 @@ export async function readTools(options: Pick<ReadingOptions, 'segmenter'> & Dra
   return {
     unpackRaw: unpackRawApart,
     curves: await knownCurves(configFolder()),
-    ...(options.segmenter !== 'classical' && { network: skyNetwork }),
+    ...(options.segmenter !== 'classical' && { network: skyNetworkApart }),
     ...(drawn !== null && { drawn }),
   };
 }

@@ -4,6 +4,7 @@ import type { Grid } from '../model/regions.js';
 import type { ReadTools } from '../read/readFrame.js';
 import { readSkyMask } from '../read/skyMask.js';
 import { skyAbove, type Point } from '../segment/drawnSky.js';
+import { buildCalmCells } from '../segment/cells.js';
 import { lookOf } from '../segment/learned/look.js';
 import type { SkyNetwork } from '../segment/learned/network.js';
 import { isTooSmall, type Guidance } from '../segment/segmentFrame.js';
@@ -36,7 +37,9 @@ export async function guidanceFor(
   }
   if (network === undefined) return { guidance: {}, warnings: [] };
   try {
-    return { guidance: { sight: await (await network()).look(lookOf(grid)) }, warnings: [] };
+    const seeing = (await network()).look(lookOf(grid));
+    const cells = buildCalmCells(grid);
+    return { guidance: { sight: await seeing, cells }, warnings: [] };
   } catch (cause) {
     const why = cause instanceof PaintstopError ? cause.message : 'It cannot run on this machine.';
     const message = `Sky and ground were told apart without the network. ${why}`;

@@ -1,6 +1,7 @@
 import { buildNetwork, type Engine, type SkyNetwork } from '../segment/learned/network.js';
 
-export type { Engine, SkyNetwork } from '../segment/learned/network.js';
+export type { Engine, Sight, SkyNetwork } from '../segment/learned/network.js';
+export type { Look } from '../segment/learned/look.js';
 
 /** The trained network on a TensorFlow.js whose backend is ready. The weights are read at the first call, not before. */
 export async function openNetwork(tf: Engine): Promise<SkyNetwork> {

@@ -17,6 +17,7 @@ import { factsOf } from './factsOf.js';
 import { doubtsOfNotes } from './notesInDoubt.js';
 import { guidanceFor, type Tools } from './guidance.js';
 import { openFrame, type ReadOptions } from '../read/readFrame.js';
+import { findBurnt } from '../segment/burnt.js';
 import { settleRegions, splitGrid } from '../segment/segmentFrame.js';
 
 /** A reading and the workings that pictures are drawn from. */
@@ -43,12 +44,15 @@ export async function readOneFrame(
   // Opened while the decoder works; a fault is told where the network is asked.
   if (tools.drawn === undefined) tools.network?.().catch(() => undefined);
   const grid = await opened.grid;
+  // Looked for while the network looks, if the decoder is through by then.
+  const burning = opened.frame.then(({ frame }) => findBurnt(frame, grid));
+  burning.catch(() => undefined);
   const { guidance, warnings } = await guidanceFor(grid, async () => (await opened.frame).frame, tools);
   const split = splitGrid(grid, guidance);
   const detection = detectStars(grid, split.mask);
   const falloff = measureFalloff(grid, split.mask);
   const { frame, widestAperture } = await opened.frame;
-  const regions = settleRegions(frame, grid, split);
+  const regions = settleRegions(frame, grid, split, await burning);
   const { stars, shapes } = measureStars(frame, grid, regions, detection, wishes.trailPxAllowed);
   const levels = measureLevels(frame, grid, regions, detection.starBlocks);
   const paint = samplePaint(frame, grid, regions);

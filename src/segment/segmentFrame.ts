@@ -6,7 +6,7 @@ import { classifyBlocks } from './blocks.js';
 import type { Sight } from './learned/network.js';
 import { guidedSky } from './learned/guided.js';
 import { findBurnt } from './burnt.js';
-import { buildCalmCells, buildCells } from './cells.js';
+import { buildCalmCells, buildCells, type CalmCells } from './cells.js';
 import { fineMask } from './fine.js';
 import { splitPaint } from './paint.js';
 import { findSkyline } from './skyline.js';
@@ -30,6 +30,8 @@ export interface Split {
 /** What tells sky from ground beside the light itself: the network's view, or sky drawn by hand (1, a value a block). */
 export interface Guidance {
   readonly sight?: Sight;
+  /** The grid's cells, where they were gathered while the network looked. */
+  readonly cells?: CalmCells;
   readonly drawn?: Uint8Array;
 }
 
@@ -62,11 +64,14 @@ export function splitGrid(grid: Grid, guidance: Guidance = {}): Split {
   return { mask, land, confidence, by, warnings: warningsOf(sky), sight };
 }
 
-function skyOf(grid: Grid, { sight, drawn }: Guidance): { sky: Uint8Array; confidence: number; by: Segmenter } {
+function skyOf(
+  grid: Grid,
+  { sight, cells: calm, drawn }: Guidance,
+): { sky: Uint8Array; confidence: number; by: Segmenter } {
   if (drawn !== undefined) return { sky: drawn, confidence: 1, by: 'hand' };
   const sure = sight === undefined ? 0 : confidenceOf(sight.sky);
   if (sight !== undefined && sure >= NETWORK_SURE)
-    return { sky: guidedSky(grid, buildCalmCells(grid), sight), confidence: sure, by: 'learned' };
+    return { sky: guidedSky(grid, calm ?? buildCalmCells(grid), sight), confidence: sure, by: 'learned' };
   const cells = buildCells(grid);
   const line = findSkyline(cells);
   return { sky: classifyBlocks(grid, cells, line), confidence: confidenceOf(line.evidence), by: 'classical' };
@@ -88,9 +93,8 @@ function unlitUnder(sky: Uint8Array): Uint8Array {
   return mask;
 }
 
-/** Takes the sources out of the split and carries it to full size. */
-export function settleRegions(frame: Frame, grid: Grid, split: Split): Regions {
-  const burnt = findBurnt(frame, grid);
+/** Takes the sources out of the split and carries it to full size. `burnt`: 1 in blocks that hold a clipped sample. */
+export function settleRegions(frame: Frame, grid: Grid, split: Split, burnt = findBurnt(frame, grid)): Regions {
   const seen = burnt.includes(1) ? blocksOf(split.sight, 'source', grid) : null;
   const found = findSources(grid, skyIn(split.mask), burnt, seen);
   const mask = split.mask.slice();

@@ -1,0 +1,61 @@
+import { Worker } from 'node:worker_threads';
+import type { SkyNetwork, Sight } from '../pipeline/openNetwork.js';
+import type { LookAnswer, LookJob } from './skyNetworkWorker.js';
+
+interface Waiting {
+  resolve(sight: Sight): void;
+  reject(cause: Error): void;
+}
+
+interface Thread {
+  readonly worker: Worker;
+  readonly waiting: Map<number, Waiting>;
+}
+
+let thread: Thread | null = null;
+let asked = 0;
+
+/**
+ * The network in a thread of its own, for who reads one frame at a time: this thread goes on meanwhile. It begins to load at once, and does not
+ * keep the process alive but while it is asked. A look rejects where the thread cannot run.
+ */
+export function skyNetworkApart(): Promise<SkyNetwork> {
+  thread ??= started();
+  return Promise.resolve({
+    look: (look) => {
+      const { worker, waiting } = (thread ??= started());
+      const id = ++asked;
+      worker.ref();
+      return new Promise<Sight>((resolve, reject) => {
+        waiting.set(id, { resolve, reject });
+        worker.postMessage({ id, look } satisfies LookJob);
+      });
+    },
+  });
+}
+
+function started(): Thread {
+  const own: Thread = {
+    worker: new Worker(new URL('./skyNetworkWorker.js', import.meta.url), { stdout: true, stderr: true }),
+    waiting: new Map(),
+  };
+  const { worker, waiting } = own;
+  worker.on('message', (answer: LookAnswer) => {
+    const asker = waiting.get(answer.id);
+    waiting.delete(answer.id);
+    if (waiting.size === 0) worker.unref();
+    if ('sight' in answer) asker?.resolve(answer.sight);
+    else asker?.reject(new Error(answer.fault));
+  });
+  const ended = (cause: Error): void => {
+    if (thread === own) thread = null;
+    for (const { reject } of waiting.values()) reject(cause);
+    waiting.clear();
+  };
+  worker.once('error', ended);
+  worker.once('exit', () => {
+    ended(new Error('the thread of the network has ended'));
+  });
+  worker.unref();
+  return own;
+}
