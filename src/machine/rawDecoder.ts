@@ -30,6 +30,7 @@ function libraw(): Promise<unknown> {
 export async function unpackRawApart(bytes: Uint8Array, file: string): Promise<UnpackedRaw> {
   const worker = new Worker(new URL('./rawWorker.js', import.meta.url), {
     workerData: { module: await libraw(), bytes, file },
+    execArgv: [],
     resourceLimits: { maxOldGenerationSizeMb: 512 },
     stdout: true,
     stderr: true,

@@ -1,4 +1,5 @@
 import { Worker } from 'node:worker_threads';
+import { PaintstopError } from '../errors.js';
 import type { SkyNetwork, Sight } from '../pipeline/openNetwork.js';
 import type { LookAnswer, LookJob } from './skyNetworkWorker.js';
 
@@ -11,6 +12,8 @@ interface Thread {
   readonly worker: Worker;
   readonly waiting: Map<number, Waiting>;
 }
+
+const ENDED = 'the network cannot run in its thread';
 
 let thread: Thread | null = null;
 let asked = 0;
@@ -36,7 +39,8 @@ export function skyNetworkApart(): Promise<SkyNetwork> {
 
 function started(): Thread {
   const own: Thread = {
-    worker: new Worker(new URL('./skyNetworkWorker.js', import.meta.url), { stdout: true, stderr: true }),
+    // Options of node itself may suit no thread (--input-type).
+    worker: new Worker(new URL('./skyNetworkWorker.js', import.meta.url), { execArgv: [], stdout: true, stderr: true }),
     waiting: new Map(),
   };
   const { worker, waiting } = own;
@@ -45,16 +49,19 @@ function started(): Thread {
     waiting.delete(answer.id);
     if (waiting.size === 0) worker.unref();
     if ('sight' in answer) asker?.resolve(answer.sight);
-    else asker?.reject(new Error(answer.fault));
+    else
+      asker?.reject(
+        answer.told === null ? new Error(ENDED) : PaintstopError.retold(answer.told.code, answer.told.message),
+      );
   });
   const ended = (cause: Error): void => {
     if (thread === own) thread = null;
-    for (const { reject } of waiting.values()) reject(cause);
+    for (const asker of waiting.values()) asker.reject(cause);
     waiting.clear();
   };
   worker.once('error', ended);
   worker.once('exit', () => {
-    ended(new Error('the thread of the network has ended'));
+    ended(new Error(ENDED));
   });
   worker.unref();
   return own;

@@ -1,4 +1,5 @@
 import { parentPort } from 'node:worker_threads';
+import { PaintstopError, type ErrorCode } from '../errors.js';
 import type { Look, Sight } from '../pipeline/openNetwork.js';
 import { skyNetwork } from './skyNetwork.js';
 
@@ -7,7 +8,11 @@ export interface LookJob {
   readonly look: Look;
 }
 
-export type LookAnswer = { readonly id: number } & ({ readonly sight: Sight } | { readonly fault: string });
+export type LookAnswer = { readonly id: number } & (
+  | { readonly sight: Sight }
+  /** Null for a fault that has no code. */
+  | { readonly told: { readonly code: ErrorCode; readonly message: string } | null }
+);
 
 const network = skyNetwork();
 network.catch(() => undefined);
@@ -21,8 +26,8 @@ async function answer({ id, look }: LookJob): Promise<void> {
       planes.map(({ buffer }) => buffer as ArrayBuffer),
     );
   } catch (cause) {
-    const fault = cause instanceof Error ? cause.message : String(cause);
-    parentPort?.postMessage({ id, fault } satisfies LookAnswer);
+    const told = cause instanceof PaintstopError ? { code: cause.code, message: cause.message } : null;
+    parentPort?.postMessage({ id, told } satisfies LookAnswer);
   }
 }
 

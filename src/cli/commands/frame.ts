@@ -21,7 +21,8 @@ export function addFrameCommand(program: Command, world: World): void {
     .option('--red', 'dim red only, for dark-adapted eyes');
   addDrawnSkyOptions(addReadingOptions(command)).action(async (files: string[], options: FrameOptions) => {
     // The network loads in its thread while this one loads the rest.
-    if (options.segmenter !== 'classical') void skyNetworkApart();
+    const drawn = options.skyMask !== undefined || options.horizon !== undefined;
+    if (options.segmenter !== 'classical' && !drawn) void skyNetworkApart();
     const { runFrame } = await import('../frame/runFrame.js');
     await runFrame(files, options, world);
   });
