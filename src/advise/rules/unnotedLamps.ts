@@ -3,7 +3,7 @@ import type { Rule } from './rule.js';
 import { TRAIL_SLACK } from './trail.js';
 
 /** A lamp that burnt through follows the shutter, a counted one does not: the balance is off by as much if it was the other one. */
-const PER_STOP = 0.3;
+const PER_STOP = 0.15;
 
 /** Where no lamp was noted, ISO and aperture are the surer way: they move every light alike. Stars that trail shorten the shutter all the same. */
 export const unnotedLamps: Rule = {
