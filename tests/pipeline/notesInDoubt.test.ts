@@ -85,8 +85,8 @@ describe('notes of two tries', () => {
     const assumed: Light = { name: 'paint', kind: 'held', seconds: null, distanceM: null, power: null };
     const uncounted = { ...TORCH, seconds: null };
     const longer = (name: string): Option['changes'] => [
-      { what: 'paintTime', light: name, from: null, to: null, factor: 0.2 } as Option['changes'][number],
-      { what: 'iso', from: 800, to: 1600, factor: 2 } as Option['changes'][number],
+      { what: 'paintTime', light: name, from: null, to: null, factor: 0.2 },
+      { what: 'iso', from: 800, to: 1600, factor: 2 },
     ];
     expect(doubt(reading([assumed], longer('paint')), reading([assumed]), null)).toBeUndefined();
     expect(doubt(reading([uncounted], longer('torch')), reading([uncounted]), null)).toBeUndefined();
