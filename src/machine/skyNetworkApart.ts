@@ -1,6 +1,6 @@
 import { Worker } from 'node:worker_threads';
 import { PaintstopError } from '../errors.js';
-import type { SkyNetwork, Sight } from '../pipeline/openNetwork.js';
+import type { Look, Sight, SkyNetwork } from '../pipeline/openNetwork.js';
 import type { LookAnswer, LookJob } from './skyNetworkWorker.js';
 
 interface Waiting {
@@ -23,17 +23,19 @@ let asked = 0;
  * keep the process alive but while it is asked. A look rejects where the thread cannot run.
  */
 export function skyNetworkApart(): Promise<SkyNetwork> {
-  thread ??= started();
-  return Promise.resolve({
-    look: (look) => {
-      const { worker, waiting } = (thread ??= started());
-      const id = ++asked;
-      worker.ref();
-      return new Promise<Sight>((resolve, reject) => {
-        waiting.set(id, { resolve, reject });
-        worker.postMessage({ id, look } satisfies LookJob);
-      });
-    },
+  return new Promise((opened) => {
+    thread ??= started();
+    opened({ look: lookApart });
+  });
+}
+
+function lookApart(look: Look): Promise<Sight> {
+  return new Promise((resolve, reject) => {
+    const { worker, waiting } = (thread ??= started());
+    const id = ++asked;
+    worker.ref();
+    waiting.set(id, { resolve, reject });
+    worker.postMessage({ id, look } satisfies LookJob);
   });
 }
 

@@ -20,9 +20,9 @@ export function addFrameCommand(program: Command, world: World): void {
     )
     .option('--red', 'dim red only, for dark-adapted eyes');
   addDrawnSkyOptions(addReadingOptions(command)).action(async (files: string[], options: FrameOptions) => {
-    // The network loads in its thread while this one loads the rest.
+    // The network loads in its thread while this one loads the rest; a fault is told where it is asked.
     const drawn = options.skyMask !== undefined || options.horizon !== undefined;
-    if (options.segmenter !== 'classical' && !drawn) void skyNetworkApart();
+    if (options.segmenter !== 'classical' && !drawn) skyNetworkApart().catch(() => undefined);
     const { runFrame } = await import('../frame/runFrame.js');
     await runFrame(files, options, world);
   });
