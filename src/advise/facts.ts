@@ -39,8 +39,3 @@ export interface Facts {
 
 /** The light that is assumed when the photographer noted none. */
 export const ASSUMED_LIGHT: Light = { name: 'paint', kind: 'held', seconds: null, distanceM: null, power: null };
-
-/** No lamp was noted: one held light is assumed. */
-export function nothingNoted({ lights }: Pick<Facts, 'lights'>): boolean {
-  return lights.length === 1 && lights[0]!.name === ASSUMED_LIGHT.name;
-}

@@ -2,7 +2,7 @@ import { aimsAbove } from './aims.js';
 import { keepsLimits } from './cameras.js';
 import { balanceMiss, isOff, skyMiss, starLengthPx, trailsOver, type Candidate } from './candidate.js';
 import type { Change } from '../model/reading.js';
-import { nothingNoted, type Facts } from './facts.js';
+import { ASSUMED_LIGHT, type Facts } from './facts.js';
 import { spreadAfter } from './lamps.js';
 import { miscountStops } from '../calibration/hands.js';
 import type { Scored, Solution } from './scored.js';
@@ -49,6 +49,11 @@ function wrongNow(facts: Facts): string[] {
       `No lamp was noted, so one held light is assumed and its change is given as a factor.${Math.abs(paint) > MAY_BE_UNLIT_STOPS ? ' If nothing was lit by hand, what counts as paint here is land in moonlight or town light.' : ''}`,
     );
   return said;
+}
+
+/** No lamp was noted: one held light is assumed. */
+function nothingNoted({ lights }: Facts): boolean {
+  return lights.length === 1 && lights[0]!.name === ASSUMED_LIGHT.name;
 }
 
 /** Without notes, paint this far off its balance may be none (common practice, no source). */

@@ -5,7 +5,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import sharp from 'sharp';
-import { skyNetwork } from '../../dist/machine/skyNetwork.js';
+import { skyNetworkApart } from '../../dist/machine/skyNetworkApart.js';
 import { readOneFrame } from '../../dist/pipeline/readOneFrame.js';
 import { DEFAULT_WISHES } from '../../dist/model/wishes.js';
 import { encodeShot } from '../../dist/scene/encode.js';
@@ -20,7 +20,7 @@ if (given === undefined) {
 } else bytes = readFileSync(given);
 
 async function readIt() {
-  await readOneFrame(bytes, 'bench.jpg', {}, [], DEFAULT_WISHES, { network: skyNetwork });
+  await readOneFrame(bytes, 'bench.jpg', {}, [], DEFAULT_WISHES, { network: skyNetworkApart });
 }
 
 /** The peak of a process that reads this one frame and nothing else, MB. */

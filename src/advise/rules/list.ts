@@ -9,7 +9,6 @@ import { paintShows } from './paintShows.js';
 import type { Rule } from './rule.js';
 import { skyLevel } from './skyLevel.js';
 import { trail } from './trail.js';
-import { unnotedLamps } from './unnotedLamps.js';
 
 /** Every rule of advice. To add one, see docs/adding-a-rule.md. */
 export const RULES: readonly Rule[] = [
@@ -21,7 +20,6 @@ export const RULES: readonly Rule[] = [
   noise,
   countableTime,
   lampProportion,
-  unnotedLamps,
   needlessWalks,
   fewestChanges,
 ];
