@@ -53,8 +53,8 @@ export async function keepCurves(
   fresh: readonly CurveRecord[],
 ): Promise<Map<string, CurveRecord>> {
   const before = byKey((await readStore(folder, STORE)) ?? []);
-  const held = [...known.values()].filter((record) => !isToKeep(record) && !before.has(record.key));
-  const all = withRecords(new Map([...held.map((record) => [record.key, record] as const), ...before]), fresh);
+  const held = [...known].filter(([, record]) => !isToKeep(record));
+  const all = withRecords(new Map([...held, ...before]), fresh);
   const sure = [...all.values()].filter(isToKeep);
   if (sure.some((record) => before.get(record.key) !== record))
     await writeStore(folder, STORE, sure.slice(-MOST_RECORDS));

@@ -77,10 +77,10 @@ export function curveFromTries(tries: readonly ToneTry[]): FoundCurve | null {
     tops.some(({ painted, pair }) => !painted || noted[pair]!.spread < spread);
   // Paint of which nothing is known says nothing of the height by where it turns white.
   const anchored = toldWithin(NOTHING_NOTED);
-  const guess = anchored ? null : ownGuess(rows, noted);
-  const answer = anchored ? solved(rows, tops, noted, null) : (guess?.answer ?? null);
+  const { answer, guessed } = anchored
+    ? { answer: solved(rows, tops, noted, null), guessed: guessOf(toldWithin(FOLLOWED_SPREAD), paintOnly) }
+    : ownGuess(rows, noted);
   if (answer === null) return null;
-  const guessed = guess?.errorStops ?? guessOf(toldWithin(FOLLOWED_SPREAD), paintOnly);
   // What the camera's settings changed is sure; slope or height told by the paint alone is no better than its counts are.
   const byPaint = paintOnly || (anchored && tops.every(({ painted }) => painted));
   const counts = byPaint ? 0.5 * Math.min(...noted.map((paint) => paint.spread)) : 0;
@@ -192,17 +192,18 @@ const GUESSED_HEIGHT = { stops: 0.25, evenStops: 0.42, white: 20, grey: 50, grey
 /** How much steeper than sRGB a camera's own curve is between these, stops. */
 const OWN_CURVE = { from: -5.5, to: -2.5, least: 0.05, sure: 0.25 };
 
+/** `guessed`: error of the height, stops. */
 function ownGuess(
   rows: readonly PairRow[],
   noted: readonly { stops: number; spread: number }[],
-): { answer: Answer; errorStops: number } | null {
+): { answer: Answer | null; guessed: number } {
+  const { stops, evenStops } = GUESSED_HEIGHT;
   const even = solved(rows, [], noted, { grey: 0 });
-  if (even === null) return null;
+  if (even === null) return { answer: null, guessed: evenStops };
   const steeper = even.over(OWN_CURVE.from) - even.over(OWN_CURVE.to);
   const own = Math.max(0, Math.min(1, (steeper - OWN_CURVE.least) / (OWN_CURVE.sure - OWN_CURVE.least)));
   const answer = own === 0 ? even : solved(rows, [], noted, { grey: own * GUESSED_HEIGHT.greyOver });
-  const { stops, evenStops } = GUESSED_HEIGHT;
-  return answer === null ? null : { answer, errorStops: evenStops + own * (stops - evenStops) };
+  return { answer, guessed: evenStops + own * (stops - evenStops) };
 }
 
 const ROUNDS = 6;
