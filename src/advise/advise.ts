@@ -37,16 +37,13 @@ function adviseSettings(facts: Facts, tries: readonly Try[]): Advice {
   const stay = solved.stay.candidate;
   const limit = limitOf(facts, stay);
   if (limit === null) return { verdict: 'balanced', summary: balancedInWords(facts, stay), options: [], limit: null };
-  const solution = { ...solved, ranked: withHistory(solved.ranked, facts, tries) };
+  const solution = worthChanging(facts, { ...solved, ranked: withHistory(solved.ranked, facts, tries) });
   const chosen = withOneLamp(pick(solution), solution, facts);
   const options = chosen.map((scored) => optionOf(facts, solution, scored));
   const first = options[0];
-  const gain = solution.stay.cost - (solution.ranked[0]?.cost ?? solution.stay.cost);
-  if (first === undefined && facts.wishes.lateSeconds > 0)
+  if (first === undefined && solved.ranked.length === 0 && facts.wishes.lateSeconds > 0)
     return { verdict: 'adjust', summary: tooLate(facts), options: [], limit };
-  const stands = keepsLimits(facts.settings, facts) ? NOT_WORTH_A_CHANGE : -Infinity;
-  if (first === undefined || first.changes.length === 0 || gain < stands)
-    return { verdict: 'adjust', summary: beyondReach(facts, stay, limit), options: [], limit };
+  if (first === undefined) return { verdict: 'adjust', summary: beyondReach(facts, stay, limit), options: [], limit };
   const best = chosen[0]!.candidate;
   const summary = `${first.says}${trailsInWords(facts, best)}`;
   return { verdict: 'adjust', summary, options, limit: limitOf(facts, best) };
@@ -79,8 +76,17 @@ function tooLate({ wishes }: Facts): string {
   return `Nobody can be at the lamp in time: you come there ${String(wishes.lateSeconds)} s after the shutter opens, too late to paint. Set a longer delay.`;
 }
 
-/** A change that gains less than this is not worth the trouble. */
+/** A change that gains less than this is not worth the trouble, unless it brings everything inside its target. */
 const NOT_WORTH_A_CHANGE = 0.12;
+
+/** Without what gains too little: where the best change is not worth its trouble, only changes that put all right are left, if any. */
+function worthChanging(facts: Facts, solution: Solution): Solution {
+  const [best] = solution.ranked;
+  if (best === undefined) return solution;
+  const stands = keepsLimits(facts.settings, facts) ? NOT_WORTH_A_CHANGE : -Infinity;
+  if (best.candidate.changes.length > 0 && solution.stay.cost - best.cost >= stands) return solution;
+  return { ...solution, ranked: solution.ranked.filter(({ candidate }) => isInside(facts, candidate)) };
+}
 
 /** Sky, balance, clipped paint and trail all inside what is wished. */
 function isInside({ wishes, trailPxAllowed }: Facts, now: Candidate): boolean {

@@ -35,6 +35,19 @@ describe('advice', () => {
     expect(over.summary).toContain('a little over the trailing limit');
   });
 
+  it('nothing is called a limit that the dials can mend: long stars of a balanced frame get a shorter shutter, unless ISO is at its end', () => {
+    const { settings } = facts({});
+    const long = { trailPx: 3.6, trailPxAllowed: 2.5, lights: [TORCH, BACK] };
+    const { summary, options } = advise(facts(long));
+    expect(summary).toMatch(/^ISO .*shutter/);
+    const { skyStops, balanceStops, trailPx } = options[0]!.predicted;
+    expect(trailPx).toBeLessThanOrEqual(2.5 * 1.2);
+    expect(Math.abs(skyStops! - DEFAULT_WISHES.skyTargetStops)).toBeLessThan(DEFAULT_WISHES.toleranceStops);
+    expect(Math.abs(balanceStops! - DEFAULT_WISHES.balanceTargetStops)).toBeLessThan(DEFAULT_WISHES.toleranceStops);
+    const atTheEnd = advise(facts({ ...long, settings: { ...settings, iso: DEFAULT_WISHES.maxIso } }));
+    expect(atTheEnd.summary).toMatch(/^As near as the limits allow: stars/);
+  });
+
   it('what only hands can mend comes before any setting, and nothing is called fit to be kept till then', () => {
     const blurred = advise(facts({ handFault: 'defocus' }));
     expect(blurred.verdict).toBe('balanced');
