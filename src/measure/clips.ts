@@ -10,6 +10,8 @@ const MOST_PATCHES = 24;
 const SKY_CAUSES: readonly ClipCause[] = ['star', 'sky', 'horizon-glow'];
 
 interface Patch {
+  /** Of the blob of clipped blocks that it is in. */
+  readonly label: number;
   cause: ClipCause;
   areaPx: number;
   red: number;
@@ -44,39 +46,42 @@ export function measureClips(frame: Frame, grid: Grid, regions: Regions): Clip[]
 }
 
 function collect(frame: Frame, grid: Grid, regions: Regions, labels: Int32Array, blobs: readonly Blob[]): Patch[] {
-  const patches = new Map<string, Patch>();
-  const causes = new Map<string, ClipCause>();
+  const patches = new Map<number, Patch>();
+  const totals = new Uint32Array(blobs.length + 1);
+  let key = -1;
+  let patch: Patch | undefined;
   eachClippedPixel(frame, grid, regions, ({ x, y, block, region, red, green, blue }) => {
     const label = labels[block]!;
-    const key = `${String(label)}/${String(region)}`;
-    let patch = patches.get(key);
-    if (patch === undefined) {
-      patch = { cause: 'sky', areaPx: 0, red: 0, green: 0, blue: 0, minX: x, minY: y, maxX: x, maxY: y };
-      patches.set(key, patch);
-      causes.set(key, causeOf(region, blobs[label - 1]!, grid, regions));
+    const own = label * REGIONS + region;
+    if (own !== key || patch === undefined) {
+      key = own;
+      patch = patches.get(key);
+      if (patch === undefined) {
+        const cause = causeOf(region, blobs[label - 1]!, grid, regions);
+        patch = { label, cause, areaPx: 0, red: 0, green: 0, blue: 0, minX: x, minY: y, maxX: x, maxY: y };
+        patches.set(key, patch);
+      }
     }
+    totals[label]!++;
     patch.areaPx++;
     if (red) patch.red++;
     if (green) patch.green++;
     if (blue) patch.blue++;
-    patch.minX = Math.min(patch.minX, x);
-    patch.maxX = Math.max(patch.maxX, x);
-    patch.minY = Math.min(patch.minY, y);
-    patch.maxY = Math.max(patch.maxY, y);
+    if (x < patch.minX) patch.minX = x;
+    if (x > patch.maxX) patch.maxX = x;
+    if (y < patch.minY) patch.minY = y;
+    if (y > patch.maxY) patch.maxY = y;
   });
-  const totals = new Map<string, number>();
-  for (const [key, patch] of patches) {
-    const label = key.slice(0, key.indexOf('/'));
-    totals.set(label, (totals.get(label) ?? 0) + patch.areaPx);
-  }
-  return [...patches].map(([key, patch]) => {
-    const cause = causes.get(key)!;
-    const label = key.slice(0, key.indexOf('/'));
-    // A rim of sky around a burnt wall is the wall's.
-    const rim = SKY_CAUSES.includes(cause) && patch.areaPx < 0.4 * totals.get(label)!;
-    return { ...patch, cause: rim ? 'painted-surface' : cause };
-  });
+  // A rim of sky around a burnt wall is the wall's.
+  return [...patches.values()].map((own) =>
+    SKY_CAUSES.includes(own.cause) && own.areaPx < 0.4 * totals[own.label]!
+      ? { ...own, cause: 'painted-surface' }
+      : own,
+  );
 }
+
+/** REGION values are bytes. */
+const REGIONS = 256;
 
 function causeOf(region: number, blob: Blob, grid: Grid, regions: Regions): ClipCause {
   if (region === REGION.source) return sourceCause(blob, grid, regions);
