@@ -1,5 +1,6 @@
 import type { Advice, Change, HandFault, Limit, Option } from '../model/reading.js';
-import { balanceMiss, isOff, skyMiss, starLengthPx, trailsOver, type Candidate } from './candidate.js';
+import { skyOff } from './aims.js';
+import { balanceMiss, isOff, starLengthPx, trailsOver, type Candidate } from './candidate.js';
 import { keepsLimits } from './cameras.js';
 import type { Facts } from './facts.js';
 import { withHistory, type Try } from './history.js';
@@ -89,10 +90,11 @@ function worthChanging(facts: Facts, solution: Solution): Solution {
 }
 
 /** Sky, balance, clipped paint and trail all inside what is wished. */
-function isInside({ wishes, trailPxAllowed }: Facts, now: Candidate): boolean {
+function isInside(facts: Facts, now: Candidate): boolean {
+  const { wishes, trailPxAllowed } = facts;
   const sharp = !trailsOver(now, trailPxAllowed, TRAIL_LET_PASS);
   const unclipped = (now.clippedFraction ?? 0) <= CLIPPED_PAINT_ALLOWED;
-  return sharp && unclipped && !isOff(skyMiss(now, wishes), wishes) && !isOff(balanceMiss(now, wishes), wishes);
+  return sharp && unclipped && skyOff(facts, now) === null && !isOff(balanceMiss(now, wishes), wishes);
 }
 
 /**
@@ -102,8 +104,8 @@ function isInside({ wishes, trailPxAllowed }: Facts, now: Candidate): boolean {
 function limitOf(facts: Facts, candidate: Candidate): Limit | null {
   if (isInside(facts, candidate)) return null;
   const { wishes } = facts;
-  const sky = skyMiss(candidate, wishes);
-  if (isOff(sky, wishes)) return sky > 0 ? 'sky' : 'lens';
+  const sky = skyOff(facts, candidate);
+  if (sky !== null) return sky > 0 ? 'sky' : 'lens';
   if (isOff(balanceMiss(candidate, wishes), wishes) || (candidate.clippedFraction ?? 0) > CLIPPED_PAINT_ALLOWED)
     return 'lamp';
   return 'lens';
@@ -125,11 +127,12 @@ function stillOff(facts: Facts, then: Candidate): string {
   return `${text.charAt(0).toUpperCase()}${text.slice(1)}.`;
 }
 
-function missesOf({ wishes }: Facts, now: Candidate, clips = 'some paint clips'): string[] {
+function missesOf(facts: Facts, now: Candidate, clips = 'some paint clips'): string[] {
+  const { wishes } = facts;
   const parts: string[] = [];
-  const sky = skyMiss(now, wishes);
+  const sky = skyOff(facts, now);
   const paint = balanceMiss(now, wishes);
-  if (isOff(sky, wishes)) parts.push(`the sky is ${stopsOff(sky)}`);
+  if (sky !== null) parts.push(`the sky is ${stopsOff(sky)}`);
   if (isOff(paint, wishes)) parts.push(`the paint is ${stopsOff(paint)}`);
   if ((now.clippedFraction ?? 0) > CLIPPED_PAINT_ALLOWED) parts.push(clips);
   if (parts.length === 0) parts.push('stars are over the trailing limit');

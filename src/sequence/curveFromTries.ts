@@ -1,3 +1,4 @@
+import { CERTAINTY, CURVE_KNOTS as KNOTS, LIKELY_OVER } from '../calibration/data/displayCurves.js';
 import { miscountStops } from '../calibration/hands.js';
 import { solveSystem } from '../math/leastSquares.js';
 import { quantile } from '../math/statistics.js';
@@ -11,6 +12,7 @@ import {
   FOLLOWED_SPREAD,
   NOTHING_NOTED,
   pairRows,
+  skyGrowth,
   type Change,
   type Crossing,
   type PairRow,
@@ -39,9 +41,6 @@ export interface FoundCurve {
   readonly highest: number;
 }
 
-/** Where the curve's distance from sRGB is worked out, stops from white by sRGB; straight between. */
-const KNOTS = [-10, -9, -8, -7, -6, -5, -4, -3, -2.5, -2, -1.5, -1, -0.75, -0.5, -0.25, 0];
-
 /** The fit must be this good before it is worth more than the guess of sRGB. */
 const WORST_ERROR_STOPS = 0.25;
 const LEAST_ROWS = 12;
@@ -57,7 +56,8 @@ export function curveFromTries(tries: readonly ToneTry[]): FoundCurve | null {
   const rows: PairRow[] = [];
   const tops: Crossing[] = [];
   let pairs = 0;
-  const noted: { stops: number; spread: number }[] = [];
+  const noted: Noted[] = [];
+  const steady = isSkySteady(tries);
   for (let a = 0; a < tries.length; a++)
     for (let b = 0; b < tries.length; b++) {
       const change = changeBetween(tries[a]!, tries[b]!, followed(tries, a, b));
@@ -66,8 +66,9 @@ export function curveFromTries(tries: readonly ToneTry[]): FoundCurve | null {
       if (dark.codes.length !== bright.codes.length) continue;
       const found = pairRows(dark, bright, change, pairs);
       if (found.rows.length === 0) continue;
-      rows.push(...found.rows);
-      tops.push(...crossings(dark, bright, change, pairs).filter(({ painted }) => !(painted && found.mixed)));
+      rows.push(...found.rows.filter(({ painted }) => painted || steady));
+      const white = crossings(dark, bright, change, pairs);
+      tops.push(...white.filter(({ painted }) => (painted ? !found.mixed : steady)));
       noted.push(change.paint ?? { stops: 0, spread: NOTHING_NOTED });
       pairs++;
     }
@@ -78,7 +79,7 @@ export function curveFromTries(tries: readonly ToneTry[]): FoundCurve | null {
   // Paint of which nothing is known says nothing of the height by where it turns white.
   const anchored = toldWithin(NOTHING_NOTED);
   const { answer, guessed } = anchored
-    ? { answer: solved(rows, tops, noted, null), guessed: guessOf(toldWithin(FOLLOWED_SPREAD), paintOnly) }
+    ? { answer: solved(rows, tops, noted, 'smooth'), guessed: guessOf(toldWithin(FOLLOWED_SPREAD), paintOnly) }
     : ownGuess(rows, noted);
   if (answer === null) return null;
   // What the camera's settings changed is sure; slope or height told by the paint alone is no better than its counts are.
@@ -98,6 +99,22 @@ export function curveFromTries(tries: readonly ToneTry[]): FoundCurve | null {
     lowest: quantile(seen, 0.01),
     highest: quantile(seen, 1),
   };
+}
+
+/** Tries that lie no farther apart than this tell what the sky does by itself, whatever the curve; and what it must do to be told, stops. */
+const SAME_EXPOSURE_STOPS = 0.5;
+const OWN_CHANGE = { stops: 0.15, part: 0.6 };
+
+/** Whether the sky keeps its light (no dusk, Moon or cloud), as far as tries of nearly one exposure show. Else only the paint tells. */
+function isSkySteady(tries: readonly ToneTry[]): boolean {
+  return tries.every((one, n) =>
+    tries.slice(n + 1).every((other) => {
+      const through = changeBetween(one, other, null)?.through ?? Number.POSITIVE_INFINITY;
+      if (Math.abs(through) > SAME_EXPOSURE_STOPS) return true;
+      const grown = skyGrowth(one.sample, other.sample);
+      return grown === null || Math.abs(grown - through) <= OWN_CHANGE.stops + OWN_CHANGE.part * Math.abs(through);
+    }),
+  );
 }
 
 /** Whether what was advised was done at all is a guess besides its count. */
@@ -164,6 +181,12 @@ function ownChange(
   return { stops: sensitivity + lamp + Math.log2(light.seconds / was.seconds), spread };
 }
 
+/** What is noted of the paint of a pair, and one standard deviation of that, stops. */
+interface Noted {
+  readonly stops: number;
+  readonly spread: number;
+}
+
 /** Weighted sum of the two knots round a place. */
 function between(stops: number): readonly (readonly [knot: number, part: number])[] {
   if (stops <= KNOTS[0]!) return [[0, 1]];
@@ -178,53 +201,69 @@ function between(stops: number): readonly (readonly [knot: number, part: number]
 
 interface Answer {
   readonly over: (display: number) => number;
-  /** Typical residual of the code values, and of the anchors, stops. */
+  /** Typical residual of the code values, and of the anchors, stops; weighted sum of the former's squares, where the far ones have lost their weight. */
   readonly unrest: number;
   readonly anchorUnrest: number;
+  readonly misfit: number;
 }
 
 /**
- * Where nothing went white: code 255 is held near sensor white, and middle grey (code 118, 18 % of white) of a curve of a camera's own near
- * 12.7 % of saturation, half a stop lower (ISO 12232:2019, saturation-based speed, its half stop of headroom). A curve as even as sRGB is
- * read as sRGB, and may be lifted evenly all the same: its height is known no better than that of a lone JPEG's mid tones.
+ * Where nothing went white, heights are told by what cameras' curves have in common (calibration/data/displayCurves.ts): one that grows flat
+ * towards white has a shoulder, and all under it was lifted. A curve as even as sRGB over the codes that were shown may be sRGB itself, or a
+ * camera's that is even there: half of what cameras' would be over it errs least.
  */
-const GUESSED_HEIGHT = { stops: 0.25, evenStops: 0.42, white: 20, grey: 50, greyAt: -2.44, greyOver: -0.53 };
-/** How much steeper than sRGB a camera's own curve is between these, stops. */
-const OWN_CURVE = { from: -5.5, to: -2.5, least: 0.05, sure: 0.25 };
+const GUESSED_HEIGHT = { stops: 0.25, evenStops: 0.33, evenPart: 0.5 };
+/** By how much a camera's curve must fit better than sRGB, weighted stops squared: so much it always does, so much shows a curve of its own. */
+const OWN_CURVE = { least: 2, sure: 5 };
 
 /** `guessed`: error of the height, stops. */
-function ownGuess(
-  rows: readonly PairRow[],
-  noted: readonly { stops: number; spread: number }[],
-): { answer: Answer | null; guessed: number } {
-  const { stops, evenStops } = GUESSED_HEIGHT;
-  const even = solved(rows, [], noted, { grey: 0 });
-  if (even === null) return { answer: null, guessed: evenStops };
-  const steeper = even.over(OWN_CURVE.from) - even.over(OWN_CURVE.to);
-  const own = Math.max(0, Math.min(1, (steeper - OWN_CURVE.least) / (OWN_CURVE.sure - OWN_CURVE.least)));
-  const answer = own === 0 ? even : solved(rows, [], noted, { grey: own * GUESSED_HEIGHT.greyOver });
-  return { answer, guessed: evenStops + own * (stops - evenStops) };
+function ownGuess(rows: readonly PairRow[], noted: readonly Noted[]): { answer: Answer | null; guessed: number } {
+  const { stops, evenStops, evenPart } = GUESSED_HEIGHT;
+  const answer = solved(rows, [], noted, 'as cameras');
+  const even = solved(rows, [], noted, 'sRGB');
+  if (answer === null || even === null) return { answer: null, guessed: evenStops };
+  const better = even.misfit - answer.misfit;
+  const own = Math.max(0, Math.min(1, (better - OWN_CURVE.least) / (OWN_CURVE.sure - OWN_CURVE.least)));
+  const part = evenPart + own * (1 - evenPart);
+  return {
+    answer: { ...answer, over: (display) => part * answer.over(display) },
+    guessed: evenStops + own * (stops - evenStops),
+  };
+}
+
+/** A Gaussian's share of the normal equations: its certainty, and its certainty times its mean. */
+function addLikely(gram: Float64Array, right: Float64Array, size: number): void {
+  for (const [i, row] of CERTAINTY.entries())
+    for (const [j, certainty] of row.entries()) {
+      gram[i * size + j]! += certainty;
+      right[i]! += certainty * LIKELY_OVER[j]!;
+    }
 }
 
 const ROUNDS = 6;
 const SMOOTH = 30;
 const TOWARDS_SRGB = 0.3;
+const IS_SRGB = 1e6;
+/** Residuals beyond this lose their weight. */
+const FAR_STOPS = 0.12;
 const ANCHOR = 3000;
 
-/** Robust least squares: residuals beyond an eighth of a stop lose their weight. The unknowns are the knots, then each pair's paint. */
+/**
+ * Robust least squares: residuals beyond an eighth of a stop lose their weight. The unknowns are the knots, then each pair's paint. The curve is held smooth and near sRGB, or by what cameras' have in common, or is sRGB.
+ */
 function solved(
   rows: readonly PairRow[],
   tops: readonly Crossing[],
-  noted: readonly { stops: number; spread: number }[],
-  guess: { readonly grey: number } | null,
+  noted: readonly Noted[],
+  held: 'smooth' | 'as cameras' | 'sRGB',
 ): Answer | null {
   const size = KNOTS.length + noted.length;
   let x: number[] = [...KNOTS.map(() => 0), ...noted.map(({ stops }) => stops)];
+  const grownBy = ({ painted, pair, through }: PairRow | Crossing): number =>
+    painted ? x[KNOTS.length + pair]! : through;
   const at = (display: number): number => between(display).reduce((sum, [knot, part]) => sum + part * x[knot]!, 0);
-  const missOfRow = (row: PairRow): number =>
-    row.bright + at(row.bright) - row.dark - at(row.dark) - (row.painted ? x[KNOTS.length + row.pair]! : row.through);
-  const missOfTop = (top: Crossing): number =>
-    top.at + at(top.at) + (top.painted ? x[KNOTS.length + top.pair]! : top.through) - top.white;
+  const missOfRow = (row: PairRow): number => row.bright + at(row.bright) - row.dark - at(row.dark) - grownBy(row);
+  const missOfTop = (top: Crossing): number => top.at + at(top.at) + grownBy(top) - top.white;
   for (let round = 0; round < ROUNDS; round++) {
     const gram = new Float64Array(size * size);
     const right = new Float64Array(size);
@@ -237,7 +276,7 @@ function solved(
     for (const row of rows) {
       const terms = [...between(row.bright), ...between(row.dark).map(([knot, part]) => [knot, -part] as const)];
       const value = row.dark - row.bright + (row.painted ? 0 : row.through);
-      const weight = row.weight / (1 + (missOfRow(row) / 0.12) ** 2);
+      const weight = row.weight / (1 + (missOfRow(row) / FAR_STOPS) ** 2);
       add(row.painted ? [...terms, [KNOTS.length + row.pair, -1]] : terms, value, weight);
     }
     for (const top of tops) {
@@ -248,21 +287,20 @@ function solved(
     noted.forEach(({ stops, spread }, n) => {
       add([[KNOTS.length + n, 1]], stops, 20 / spread ** 2);
     });
-    for (let i = 1; i < KNOTS.length - 1; i++) {
-      const [left, after] = [KNOTS[i]! - KNOTS[i - 1]!, KNOTS[i + 1]! - KNOTS[i]!];
-      const bend = [
-        [i - 1, 1 / left],
-        [i, -1 / left - 1 / after],
-        [i + 1, 1 / after],
-      ] as const;
-      add(bend, 0, SMOOTH * Math.min(left, after));
-    }
-    KNOTS.forEach((_, i) => {
-      add([[i, 1]], 0, TOWARDS_SRGB);
-    });
-    if (guess !== null) {
-      add([[KNOTS.length - 1, 1]], 0, GUESSED_HEIGHT.white);
-      add(between(GUESSED_HEIGHT.greyAt), guess.grey, GUESSED_HEIGHT.grey);
+    if (held === 'as cameras') addLikely(gram, right, size);
+    else {
+      for (let i = 1; i < KNOTS.length - 1; i++) {
+        const [left, after] = [KNOTS[i]! - KNOTS[i - 1]!, KNOTS[i + 1]! - KNOTS[i]!];
+        const bend = [
+          [i - 1, 1 / left],
+          [i, -1 / left - 1 / after],
+          [i + 1, 1 / after],
+        ] as const;
+        add(bend, 0, SMOOTH * Math.min(left, after));
+      }
+      KNOTS.forEach((_, i) => {
+        add([[i, 1]], 0, held === 'sRGB' ? IS_SRGB : TOWARDS_SRGB);
+      });
     }
     const next = solveSystem(gram, right);
     if (next === null) return null;
@@ -274,6 +312,7 @@ function solved(
       rows.map((row) => Math.abs(missOfRow(row))),
       0.68,
     ),
+    misfit: rows.reduce((sum, row) => sum + row.weight / (1 / missOfRow(row) ** 2 + 1 / FAR_STOPS ** 2), 0),
     anchorUnrest: Math.max(0, ...tops.map((top) => Math.abs(missOfTop(top)))),
   };
 }

@@ -62,9 +62,9 @@ export function groupSetups(records: readonly FrameRecord[]): number[] {
 /** How far the ground has moved between two frames of one framing, upright pixels; null where it stands. */
 function kickBetween(one: FrameRecord, other: FrameRecord): number | null {
   const { width, height } = one.glance;
-  const { dx, dy, value, gain } = shiftBetween(one.glance, other.glance);
+  const { dx, dy, value, gain, withSkyline } = shiftBetween(one.glance, other.glance);
   const moved = Math.hypot(dx, dy) / Math.max(width, height);
-  if (moved < KICK || value < KICK_SEEN.value || gain < KICK_SEEN.gain) return null;
+  if (moved < KICK || value < KICK_SEEN.value || gain < KICK_SEEN.gain || !withSkyline) return null;
   const { widthPx, heightPx } = other.reading.settings;
   return Math.round(moved * Math.max(widthPx, heightPx));
 }

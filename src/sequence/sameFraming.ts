@@ -39,14 +39,28 @@ function within(part: number): number {
 /** Moves of the ground looked for, cells either way. */
 const REACH = 4;
 
-/** How far the ground has moved between two frames in other light, cells of the glance. */
-export function shiftBetween(one: Glance, other: Glance): BestShift {
+/**
+ * How far the ground has moved between two frames in other light, cells of the glance. A lamp on another side moves shading and shadows, but not
+ * the skyline: `withSkyline` tells whether that lies better, or as well, where the ground has moved to.
+ */
+export function shiftBetween(one: Glance, other: Glance): BestShift & { readonly withSkyline: boolean } {
   const [a, b] = [detail(one), detail(other)];
-  return bestShift((dx, dy) => compare(one, other, a, b, dx, dy).together, REACH);
+  const shift = bestShift((dx, dy) => compare(one, other, a, b, dx, dy).together, REACH);
+  const overlap = (dx: number, dy: number): number => compare(one, other, a, b, dx, dy).overlap;
+  return {
+    ...shift,
+    withSkyline: overlap(Math.round(shift.dx), Math.round(shift.dy)) >= overlap(0, 0) - SKYLINE_UNREST,
+  };
 }
 
-/** Light over its surroundings in units of their unrest: edges and textures stay when lamps change. */
-function detail({ width, height, light }: Glance): Float32Array {
+/** Overlap of two skies under one skyline changes by this much from frame to frame. */
+const SKYLINE_UNREST = 0.001;
+
+/**
+ * Light over its surroundings in units of their unrest: edges and textures stay when lamps change. Without what a whole row has in common: level
+ * horizons, and light that falls off with distance, are alike everywhere.
+ */
+function detail({ width, height, light, regions }: Glance): Float32Array {
   const out = new Float32Array(light.length);
   for (let y = 0; y < height; y++)
     for (let x = 0; x < width; x++) {
@@ -64,6 +78,16 @@ function detail({ width, height, light }: Glance): Float32Array {
       const spread = Math.sqrt(Math.max(0, squares / count - mean * mean)) + 8;
       out[y * width + x] = (light[y * width + x]! - mean) / spread;
     }
+  for (let from = 0; from < out.length; from += width) {
+    let sum = 0;
+    let count = 0;
+    for (let i = from; i < from + width; i++) {
+      if (regions[i] === REGION.sky) continue;
+      sum += out[i]!;
+      count++;
+    }
+    if (count > 0) for (let i = from; i < from + width; i++) out[i]! -= sum / count;
+  }
   return out;
 }
 

@@ -174,6 +174,21 @@ export function pairRows(
   return { rows, mixed: isUnnoted(change) && (apart === 0 || mixed > MOST_MIXED * (apart + mixed)) };
 }
 
+/** Middle change of what the sky's places read, stops by sRGB; null where the tries share no sky. */
+export function skyGrowth(one: ToneSample, other: ToneSample): number | null {
+  if (one.codes.length !== other.codes.length) return null;
+  const stopsOf = stopsOfCodes();
+  const grown: number[] = [];
+  for (let place = 0; place < one.regions.length; place++) {
+    if (one.regions[place] !== REGION.sky || other.regions[place] !== REGION.sky) continue;
+    const [from, to] = [stopsOf[one.codes[place * 3 + 1]!]!, stopsOf[other.codes[place * 3 + 1]!]!];
+    if (Math.min(from, to) > LOWEST && Math.max(from, to) < HIGHEST) grown.push(to - from);
+  }
+  return grown.length < LEAST_SKY ? null : quantile(grown, 0.5);
+}
+
+const LEAST_SKY = 200;
+
 /** White begins within this of code 255, and light there is this far under sensor white: the shoulder is soft, grain goes both ways. */
 const WHITE = Math.log2(0.993);
 const WHITE_STOPS = -0.03;

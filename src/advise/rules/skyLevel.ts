@@ -7,13 +7,14 @@ const SURE_STOPS = 0.1;
 const SURE_BAND = { used: 0.88, beyond: 20 };
 
 /**
- * A camera's own JPEG shows the sky brighter than it is: under the target it is farther under than read, and that room is not used up. Over the
- * target no more is used than of any file, which may be a plain one.
+ * A camera's own JPEG shows the sky brighter than it is: what is aimed over the target is not taken back by coarse dials, downwards by more than
+ * half of it. Upwards as much is used as of any file, and a bit, which may be a plain one.
  */
-const BELOW = { used: 0.25, beyond: 4 };
+const LIFTED = { used: 0.9, downwards: 0.5, beyond: 4 };
 
 function liftedBand(above: number, tolerance: number): Band {
-  return { ...BAND, used: Math.max(0.1, BAND.used - above / tolerance), below: BELOW };
+  const below = { used: (-LIFTED.downwards * above) / tolerance, beyond: LIFTED.beyond };
+  return { ...BAND, used: Math.max(0.05, LIFTED.used - above / tolerance), below };
 }
 
 /** The sky's background near its target. */
