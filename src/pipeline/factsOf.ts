@@ -38,13 +38,18 @@ export function factsOf(
     headroom: painted === null ? null : headroom,
     falloffStops: measured.falloff?.rangeStops ?? null,
     trailPx: trail,
-    otherBlurPx: Math.sqrt(Math.max(0, (stars.elongationPx ?? 0) ** 2 - (trail ?? 0) ** 2)),
+    otherBlurPx: otherBlurOf(stars, trail),
     trailPxAllowed: stars.limit.trailPxAllowed,
     handFault: handFaultOf(stars),
     lights: burning.length > 0 ? burning : [ASSUMED_LIGHT],
     lampLayers,
     wishes,
   };
+}
+
+/** Round stars are drawn out by grain alone, each its own way; that is no blur of the frame. */
+function otherBlurOf({ cause, elongationPx }: Reading['stars'], trail: number | null): number {
+  return cause === 'round' ? 0 : Math.sqrt(Math.max(0, (elongationPx ?? 0) ** 2 - (trail ?? 0) ** 2));
 }
 
 /** Trail of the typical star, pixels: as measured, or as the lens foretells it; never longer than stars that could be measured are. */

@@ -59,12 +59,13 @@ export function findCause(shapes: readonly StarShape[], geometry: FieldGeometry)
     both.cornerPx > 2 * ROUND_TRAIL_PX
   )
     return { cause: both.cornerPx > 2 * both.trailPx ? 'coma' : 'mixed', axis: both.axis };
-  if (rotation.misfit < 0.45 && rotation.misfit <= constant * 1.1)
-    return common(points, geometry, rotation.axis) < ROUND_TRAIL_PX
+  const turned = (): CauseFinding =>
+    common(points, geometry, rotation.axis) < ROUND_TRAIL_PX
       ? { cause: 'round', axis: null }
       : { cause: 'trailing', axis: rotation.axis };
+  if (rotation.misfit < 0.45 && rotation.misfit <= constant * 1.1) return turned();
   if (constant < 0.45) return { cause: 'shake', axis: null };
-  if (rotation.misfit < 0.6 && rotation.misfit < constant) return { cause: 'trailing', axis: rotation.axis };
+  if (rotation.misfit < 0.6 && rotation.misfit < constant) return turned();
   return { cause: ratio < 1.25 ? 'round' : 'mixed', axis: null };
 }
 
