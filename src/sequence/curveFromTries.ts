@@ -1,12 +1,11 @@
-import { CERTAINTY, CURVE_KNOTS as KNOTS, LIKELY_OVER } from '../calibration/data/displayCurves.js';
 import { miscountStops } from '../calibration/hands.js';
-import { solveSystem } from '../math/leastSquares.js';
 import { quantile } from '../math/statistics.js';
 import type { Settings } from '../model/frame.js';
 import type { Light } from '../model/reading.js';
 import type { ToneSample } from '../model/toneSample.js';
 import { srgbToLinear } from '../physics/encoding.js';
 import { distanceRatio } from '../physics/exposure.js';
+import { solved, type Answer, type Noted } from './curveFit.js';
 import {
   crossings,
   FOLLOWED_SPREAD,
@@ -57,7 +56,7 @@ export function curveFromTries(tries: readonly ToneTry[]): FoundCurve | null {
   const tops: Crossing[] = [];
   let pairs = 0;
   const noted: Noted[] = [];
-  const steady = isSkySteady(tries);
+  if (!isSkySteady(tries)) return null;
   for (let a = 0; a < tries.length; a++)
     for (let b = 0; b < tries.length; b++) {
       const change = changeBetween(tries[a]!, tries[b]!, followed(tries, a, b));
@@ -66,9 +65,8 @@ export function curveFromTries(tries: readonly ToneTry[]): FoundCurve | null {
       if (dark.codes.length !== bright.codes.length) continue;
       const found = pairRows(dark, bright, change, pairs);
       if (found.rows.length === 0) continue;
-      rows.push(...found.rows.filter(({ painted }) => painted || steady));
-      const white = crossings(dark, bright, change, pairs);
-      tops.push(...white.filter(({ painted }) => (painted ? !found.mixed : steady)));
+      rows.push(...found.rows);
+      tops.push(...crossings(dark, bright, change, pairs).filter(({ painted }) => !(painted && found.mixed)));
       noted.push(change.paint ?? { stops: 0, spread: NOTHING_NOTED });
       pairs++;
     }
@@ -105,7 +103,7 @@ export function curveFromTries(tries: readonly ToneTry[]): FoundCurve | null {
 const SAME_EXPOSURE_STOPS = 0.5;
 const OWN_CHANGE = { stops: 0.15, part: 0.6 };
 
-/** Whether the sky keeps its light (no dusk, Moon or cloud), as far as tries of nearly one exposure show. Else only the paint tells. */
+/** Whether the sky keeps its light (no dusk, Moon or cloud), as far as tries of nearly one exposure show. */
 function isSkySteady(tries: readonly ToneTry[]): boolean {
   return tries.every((one, n) =>
     tries.slice(n + 1).every((other) => {
@@ -181,32 +179,6 @@ function ownChange(
   return { stops: sensitivity + lamp + Math.log2(light.seconds / was.seconds), spread };
 }
 
-/** What is noted of the paint of a pair, and one standard deviation of that, stops. */
-interface Noted {
-  readonly stops: number;
-  readonly spread: number;
-}
-
-/** Weighted sum of the two knots round a place. */
-function between(stops: number): readonly (readonly [knot: number, part: number])[] {
-  if (stops <= KNOTS[0]!) return [[0, 1]];
-  let n = 0;
-  while (n + 2 < KNOTS.length && KNOTS[n + 1]! < stops) n++;
-  const part = Math.min(1, (stops - KNOTS[n]!) / (KNOTS[n + 1]! - KNOTS[n]!));
-  return [
-    [n, 1 - part],
-    [n + 1, part],
-  ];
-}
-
-interface Answer {
-  readonly over: (display: number) => number;
-  /** Typical residual of the code values, and of the anchors, stops; weighted sum of the former's squares, where the far ones have lost their weight. */
-  readonly unrest: number;
-  readonly anchorUnrest: number;
-  readonly misfit: number;
-}
-
 /**
  * Where nothing went white, heights are told by what cameras' curves have in common (calibration/data/displayCurves.ts): one that grows flat
  * towards white has a shoulder, and all under it was lifted. A curve as even as sRGB over the codes that were shown may be sRGB itself, or a
@@ -216,103 +188,20 @@ const GUESSED_HEIGHT = { stops: 0.25, evenStops: 0.33, evenPart: 0.5 };
 /** By how much a camera's curve must fit better than sRGB, weighted stops squared: so much it always does, so much shows a curve of its own. */
 const OWN_CURVE = { least: 2, sure: 5 };
 
+/** Half of the cameras' curves lie within a few of this of their middle; beyond, the tries contradict each other: the sky changed meanwhile. */
+const MOST_UNLIKELY = 10;
+
 /** `guessed`: error of the height, stops. */
 function ownGuess(rows: readonly PairRow[], noted: readonly Noted[]): { answer: Answer | null; guessed: number } {
   const { stops, evenStops, evenPart } = GUESSED_HEIGHT;
   const answer = solved(rows, [], noted, 'as cameras');
   const even = solved(rows, [], noted, 'sRGB');
-  if (answer === null || even === null) return { answer: null, guessed: evenStops };
+  if (answer === null || even === null || answer.unlikely > MOST_UNLIKELY) return { answer: null, guessed: evenStops };
   const better = even.misfit - answer.misfit;
   const own = Math.max(0, Math.min(1, (better - OWN_CURVE.least) / (OWN_CURVE.sure - OWN_CURVE.least)));
   const part = evenPart + own * (1 - evenPart);
   return {
     answer: { ...answer, over: (display) => part * answer.over(display) },
     guessed: evenStops + own * (stops - evenStops),
-  };
-}
-
-/** A Gaussian's share of the normal equations: its certainty, and its certainty times its mean. */
-function addLikely(gram: Float64Array, right: Float64Array, size: number): void {
-  for (const [i, row] of CERTAINTY.entries())
-    for (const [j, certainty] of row.entries()) {
-      gram[i * size + j]! += certainty;
-      right[i]! += certainty * LIKELY_OVER[j]!;
-    }
-}
-
-const ROUNDS = 6;
-const SMOOTH = 30;
-const TOWARDS_SRGB = 0.3;
-const IS_SRGB = 1e6;
-/** Residuals beyond this lose their weight. */
-const FAR_STOPS = 0.12;
-const ANCHOR = 3000;
-
-/**
- * Robust least squares: residuals beyond an eighth of a stop lose their weight. The unknowns are the knots, then each pair's paint. The curve is held smooth and near sRGB, or by what cameras' have in common, or is sRGB.
- */
-function solved(
-  rows: readonly PairRow[],
-  tops: readonly Crossing[],
-  noted: readonly Noted[],
-  held: 'smooth' | 'as cameras' | 'sRGB',
-): Answer | null {
-  const size = KNOTS.length + noted.length;
-  let x: number[] = [...KNOTS.map(() => 0), ...noted.map(({ stops }) => stops)];
-  const grownBy = ({ painted, pair, through }: PairRow | Crossing): number =>
-    painted ? x[KNOTS.length + pair]! : through;
-  const at = (display: number): number => between(display).reduce((sum, [knot, part]) => sum + part * x[knot]!, 0);
-  const missOfRow = (row: PairRow): number => row.bright + at(row.bright) - row.dark - at(row.dark) - grownBy(row);
-  const missOfTop = (top: Crossing): number => top.at + at(top.at) + grownBy(top) - top.white;
-  for (let round = 0; round < ROUNDS; round++) {
-    const gram = new Float64Array(size * size);
-    const right = new Float64Array(size);
-    const add = (terms: readonly (readonly [number, number])[], value: number, weight: number): void => {
-      for (const [i, u] of terms) {
-        right[i]! += weight * u * value;
-        for (const [j, v] of terms) gram[i * size + j]! += weight * u * v;
-      }
-    };
-    for (const row of rows) {
-      const terms = [...between(row.bright), ...between(row.dark).map(([knot, part]) => [knot, -part] as const)];
-      const value = row.dark - row.bright + (row.painted ? 0 : row.through);
-      const weight = row.weight / (1 + (missOfRow(row) / FAR_STOPS) ** 2);
-      add(row.painted ? [...terms, [KNOTS.length + row.pair, -1]] : terms, value, weight);
-    }
-    for (const top of tops) {
-      const value = top.white - top.at - (top.painted ? 0 : top.through);
-      const terms = between(top.at);
-      add(top.painted ? [...terms, [KNOTS.length + top.pair, 1]] : terms, value, ANCHOR * top.weight);
-    }
-    noted.forEach(({ stops, spread }, n) => {
-      add([[KNOTS.length + n, 1]], stops, 20 / spread ** 2);
-    });
-    if (held === 'as cameras') addLikely(gram, right, size);
-    else {
-      for (let i = 1; i < KNOTS.length - 1; i++) {
-        const [left, after] = [KNOTS[i]! - KNOTS[i - 1]!, KNOTS[i + 1]! - KNOTS[i]!];
-        const bend = [
-          [i - 1, 1 / left],
-          [i, -1 / left - 1 / after],
-          [i + 1, 1 / after],
-        ] as const;
-        add(bend, 0, SMOOTH * Math.min(left, after));
-      }
-      KNOTS.forEach((_, i) => {
-        add([[i, 1]], 0, held === 'sRGB' ? IS_SRGB : TOWARDS_SRGB);
-      });
-    }
-    const next = solveSystem(gram, right);
-    if (next === null) return null;
-    x = next;
-  }
-  return {
-    over: at,
-    unrest: quantile(
-      rows.map((row) => Math.abs(missOfRow(row))),
-      0.68,
-    ),
-    misfit: rows.reduce((sum, row) => sum + row.weight / (1 / missOfRow(row) ** 2 + 1 / FAR_STOPS ** 2), 0),
-    anchorUnrest: Math.max(0, ...tops.map((top) => Math.abs(missOfTop(top)))),
   };
 }
