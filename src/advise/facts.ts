@@ -23,6 +23,8 @@ export interface Facts {
   readonly paintedStops: number | null;
   readonly landLevels: LandLevels | null;
   readonly headroom: Headroom | null;
+  /** Fraction of painted pixels that are clipped in the file. */
+  readonly paintedClipped: number | null;
   readonly falloffStops: number | null;
   /** Trail of this frame at its typical star, pixels: measured when it is trailing, else foretold. */
   readonly trailPx: number | null;

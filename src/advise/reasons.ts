@@ -4,6 +4,7 @@ import { balanceMiss, isOff, skyMiss, starLengthPx, trailsOver, type Candidate }
 import type { Change } from '../model/reading.js';
 import { ASSUMED_LIGHT, type Facts } from './facts.js';
 import { spreadAfter } from './lamps.js';
+import { CLIPPED_PAINT_ALLOWED } from './rules/headroom.js';
 import { miscountStops } from '../calibration/hands.js';
 import type { Scored, Solution } from './scored.js';
 import { figure, stopsInWords, stopsOff, powerInWords } from './words.js';
@@ -33,16 +34,16 @@ function limitsSetAside(facts: Facts, candidate: Candidate): string[] {
 }
 
 function wrongNow(facts: Facts): string[] {
-  const { wishes, headroom } = facts;
+  const { wishes, headroom, paintedClipped } = facts;
   const said: string[] = [];
   const sky = skyMiss(facts, wishes);
   const paint = balanceMiss(facts, wishes);
   if (isOff(sky, wishes)) said.push(`The sky is ${stopsOff(sky)} for its target.`);
   if (isOff(paint, wishes)) said.push(`The paint is ${stopsOff(paint)} for its balance with the sky.`);
-  const clipped = headroom?.fractionAbove[0] ?? 0;
-  if (clipped > 0.005)
+  const clipped = paintedClipped ?? 0;
+  if (clipped > CLIPPED_PAINT_ALLOWED && headroom !== null)
     said.push(
-      `${percent(clipped)} of the paint is clipped, probably by about ${figure(headroom!.clippedMedianOverStops)} stops (an estimate: clipping hides it).`,
+      `${percent(clipped)} of the paint is clipped, probably by about ${figure(headroom.clippedMedianOverStops)} stops (an estimate: clipping hides it).`,
     );
   if (nothingNoted(facts) && paint !== null)
     said.push(
@@ -64,7 +65,7 @@ const WORTH_DIMMING_STOPS = 0.2;
 
 /** No lamp noted: what a lamp that burnt through would need beside the change of the held light that is assumed. */
 function ifOneBurnt(facts: Facts, { changes }: Candidate): string[] {
-  if (!nothingNoted(facts)) return [];
+  if (!nothingNoted(facts) || facts.paintedStops === null) return [];
   const factorOf = (wanted: Change['what']): number =>
     changes.filter(({ what }) => what === wanted).reduce((product, { factor }) => product * factor, 1);
   const power = factorOf('paintTime') / factorOf('shutter');
@@ -103,6 +104,8 @@ function takenToBe({ lights }: Facts, { whose }: Scored): string[] {
 
 function becauseOf(facts: Facts, { candidate }: Scored): string[] {
   const said: string[] = [];
+  // Neither paint nor a lamp's note: nothing that the camera could change besides.
+  if (facts.paintedStops === null && nothingNoted(facts)) return said;
   const camera = candidate.changes.filter((change) => change.light === undefined);
   const sensitivity = camera
     .filter((change) => change.what !== 'shutter')

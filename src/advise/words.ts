@@ -63,7 +63,7 @@ export function stopsInWords(size: number): string {
   return `${figure(size)} ${size > 1.05 ? 'stops' : 'stop'}`;
 }
 
-/** A count that was not noted is changed by its ratio; beyond eight times nobody counts on, a brighter or nearer lamp does it. */
+/** A count that was not noted is changed by its ratio; beyond eight times nobody counts on, nor so short: another lamp does it. */
 function paintFor(factor: number): string {
   const ratios: readonly [number, string][] = [
     [0.25, 'for a quarter of the time'],
@@ -80,6 +80,8 @@ function paintFor(factor: number): string {
   if (named !== undefined) return `paint ${named}`;
   if (factor > 8)
     return `paint ${figure(Math.log2(factor))} stops brighter (x ${figure(factor)}: a stronger or nearer lamp)`;
+  if (factor < 1 / 8)
+    return `paint ${figure(-Math.log2(factor))} stops darker (x ${figure(factor)}: a dimmer or more distant lamp)`;
   return factor > 1 ? `paint ${figure(factor)} times as long` : `paint for ${figure(factor)} of the time`;
 }
 

@@ -36,6 +36,7 @@ export function factsOf(
     paintedStops: painted === null ? null : painted + (headroom?.hiddenStops ?? 0),
     landLevels: painted === null ? null : measured.landLevels,
     headroom: painted === null ? null : headroom,
+    paintedClipped: painted === null ? null : regions.painted.clipped.any,
     falloffStops: measured.falloff?.rangeStops ?? null,
     trailPx: trail,
     otherBlurPx: otherBlurOf(stars, trail),

@@ -118,17 +118,22 @@ function starsInWords({ stars }: Reading): string {
       `drawn out by ${trim(stars.elongationPx)} px${allowed}, ${trim(stars.fwhmPx)} px wide: ${causeInWords(stars.cause, within)}`,
     );
   }
-  return [...parts, ...shutterLimits(limit)].join('; ');
+  return [...parts, ...shutterLimits(stars)].join('; ');
 }
 
-/** The shutter that is allowed here, and what the rules of thumb would say, told apart. */
-function shutterLimits({ shutterSecondsAllowed, others: { npf, fiveHundred } }: Reading['stars']['limit']): string[] {
+/** The shutter that is allowed here, and what the rules of thumb would say, told apart. No shutter mends what is not the sky's turning. */
+function shutterLimits({ cause, limit }: Reading['stars']): string[] {
+  const {
+    shutterSecondsAllowed,
+    others: { npf, fiveHundred },
+  } = limit;
   const rules = [
     ...(npf === null ? [] : [`NPF k=1 ${trim(npf)} s`]),
     ...(fiveHundred === null ? [] : [`500 rule ${trim(fiveHundred)} s`]),
   ].join(', ');
   if (shutterSecondsAllowed === null) return rules === '' ? [] : [`rules of thumb: ${rules}`];
-  const allowed = `that allows a shutter of ${trim(shutterSecondsAllowed)} s`;
+  const turning = cause === 'round' || cause === 'trailing' || cause === 'too-few';
+  const allowed = `${turning ? 'that allows' : "the sky's turning alone would allow"} a shutter of ${trim(shutterSecondsAllowed)} s`;
   return [rules === '' ? allowed : `${allowed} (rules of thumb: ${rules})`];
 }
 

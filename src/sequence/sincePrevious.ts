@@ -128,7 +128,7 @@ function inWords(
   if (!readAlike(before, now)) parts.push('its light was read by another curve and is not compared');
   if (skyStops !== null && cameraStops !== null && Math.abs(skyStops - cameraStops) > 0.25)
     parts.push(
-      `the settings say ${signed(cameraStops)} stop, the sky says ${signed(skyStops)}: ${skyStops < cameraStops ? 'it is getting darker, or cloud goes' : 'twilight, Moon, cloud or a town adds light'}`,
+      `the settings say ${signed(cameraStops)} ${Math.abs(cameraStops) > 1.05 ? 'stops' : 'stop'}, the sky says ${signed(skyStops)}: ${skyStops < cameraStops ? 'it is getting darker, or cloud goes' : 'twilight, Moon, cloud or a town adds light'}`,
     );
   if (paint !== null)
     parts.push(

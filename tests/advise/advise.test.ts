@@ -79,8 +79,29 @@ describe('advice', () => {
     expect(likelyLift(Math.log2(0.18), 0.5) / halfStop).toBeGreaterThan(0.8);
     expect(likelyLift(Math.log2(0.18), 0.5) / halfStop).toBeLessThan(1.1);
     expect(likelyLift(Math.log2(0.18), 0.3)).toBe(0);
-    for (let stops = -12; stops < 0; stops += 0.25)
+    // It grows up to middle grey, and white is white.
+    for (let stops = -12; stops < -2; stops += 0.25)
       expect(likelyLift(stops + 0.25, 0.5)).toBeGreaterThanOrEqual(likelyLift(stops, 0.5));
+    expect(likelyLift(0, 0.5)).toBeCloseTo(0, 2);
+  });
+
+  it('a file of unknown tone curve that shows the sky a little under its target is not called balanced: it is darker still', () => {
+    const low = { skyStops: -4.2, paintedStops: -2.7, trailPx: null };
+    expect(advise(facts({ ...low, levelUncertaintyStops: 0.03 })).verdict).toBe('balanced');
+    const { verdict, options } = advise(facts({ ...low, levelUncertaintyStops: 0.5 }));
+    expect(verdict).toBe('adjust');
+    // A plain developed file stays inside the tolerance all the same.
+    expect(options[0]!.predicted.skyStops).toBeGreaterThan(-4);
+    expect(options[0]!.predicted.skyStops).toBeLessThanOrEqual(-4 + 0.35);
+    expect(advise(facts({ ...low, skyStops: -3.8, paintedStops: -2.3, levelUncertaintyStops: 0.5 })).verdict).toBe(
+      'balanced',
+    );
+  });
+
+  it('where no paint was found nothing is said of paint', () => {
+    const { why } = advise(facts({ skyStops: -5, paintedStops: null, headroom: null, lights: [ASSUMED_LIGHT] }))
+      .options[0]!;
+    expect(why).not.toMatch(/paint|lamp/);
   });
 
   it('a sky one stop low and paint in balance with it: both come up together', () => {

@@ -34,6 +34,7 @@ export function factsWith(changes: Partial<Facts>): Facts {
       hiddenStops: 0,
       medianStops: -2.5,
     },
+    paintedClipped: 0,
     falloffStops: 1.5,
     trailPx: 2,
     otherBlurPx: 0,
