@@ -57,7 +57,8 @@ const FAR_STOPS = 0.12;
 const ANCHOR = 3000;
 
 /**
- * Robust least squares: residuals beyond an eighth of a stop lose their weight. The unknowns are the knots, then each pair's paint. The curve is held smooth and near sRGB, or by what cameras' have in common, or is sRGB.
+ * Robust least squares: residuals beyond an eighth of a stop lose their weight. The unknowns are the knots, then each pair's paint. The curve is
+ * held smooth and near sRGB, or by what cameras' have in common, or is sRGB. Null where the system has no single answer.
  */
 export function solved(
   rows: readonly PairRow[],
