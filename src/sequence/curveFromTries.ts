@@ -11,6 +11,7 @@ import {
   FOLLOWED_SPREAD,
   NOTHING_NOTED,
   pairRows,
+  paintOverRest,
   skyGrowth,
   type Change,
   type Crossing,
@@ -59,12 +60,14 @@ export function curveFromTries(tries: readonly ToneTry[]): FoundCurve | null {
   if (!isSkySteady(tries)) return null;
   for (let a = 0; a < tries.length; a++)
     for (let b = 0; b < tries.length; b++) {
-      const change = changeBetween(tries[a]!, tries[b]!, followed(tries, a, b));
-      if (a === b || change === null) continue;
+      const told = changeBetween(tries[a]!, tries[b]!, followed(tries, a, b));
+      if (a === b || told === null) continue;
       const [dark, bright] = [tries[a]!.sample, tries[b]!.sample];
       if (dark.codes.length !== bright.codes.length) continue;
-      const found = pairRows(dark, bright, change, pairs);
-      if (found.rows.length === 0) continue;
+      const seen = pairRows(dark, bright, told, pairs);
+      if (seen.rows.length === 0) continue;
+      const change = withPaint(told, seen.rows);
+      const found = change === told ? seen : pairRows(dark, bright, change, pairs);
       rows.push(...found.rows);
       tops.push(...crossings(dark, bright, change, pairs).filter(({ painted }) => !(painted && found.mixed)));
       noted.push(change.paint ?? { stops: 0, spread: NOTHING_NOTED });
@@ -86,7 +89,7 @@ export function curveFromTries(tries: readonly ToneTry[]): FoundCurve | null {
   const spread = Math.hypot(0.07, answer.unrest, answer.anchorUnrest, counts);
   if (spread > WORST_ERROR_STOPS) return null;
   const errorStops = Number(Math.hypot(spread, guessed).toFixed(2));
-  const seen = rows.flatMap(({ dark, bright }) => [dark, bright]);
+  const codes = rows.flatMap(({ dark, bright }) => [dark, bright]);
   return {
     stopsOf: (code) => {
       const display = Math.log2(Math.max(2 ** -14, srgbToLinear(code / 255)));
@@ -94,9 +97,21 @@ export function curveFromTries(tries: readonly ToneTry[]): FoundCurve | null {
     },
     errorStops,
     partlyGuessed: guessed > 0,
-    lowest: quantile(seen, 0.01),
-    highest: quantile(seen, 1),
+    lowest: quantile(codes, 0.01),
+    highest: quantile(codes, 1),
   };
+}
+
+/** Paint that grows unlike the rest by so much at most tells by how much, nearly whatever the curve; error of that, and its part that grows with it. */
+const BESIDE_REST = { most: 0.25, spread: 0.05, part: 0.3 };
+
+/** Of paint of which nothing is noted: what it changed by, where it grows nearly as what reads alike and only follows the camera. */
+function withPaint(told: Change, rows: readonly PairRow[]): Change {
+  if (told.paint === null || told.paint.spread < FOLLOWED_SPREAD) return told;
+  const more = paintOverRest(rows);
+  if (more === null || Math.abs(more) > BESIDE_REST.most) return told;
+  const spread = BESIDE_REST.spread + BESIDE_REST.part * Math.abs(more);
+  return { ...told, paint: { stops: told.through + more, spread } };
 }
 
 /** Tries that lie no farther apart than this tell what the sky does by itself, whatever the curve; and what it must do to be told, stops. */

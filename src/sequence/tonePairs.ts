@@ -174,6 +174,22 @@ export function pairRows(
   return { rows, mixed: isUnnoted(change) && (apart === 0 || mixed > MOST_MIXED * (apart + mixed)) };
 }
 
+/**
+ * How much more painted places grew than other places that read alike in the darker try, stops by sRGB (middle of them). By any curve it is nearly
+ * the light's own where it is small. Null where hardly any read alike.
+ */
+export function paintOverRest(rows: readonly PairRow[]): number | null {
+  const rest = rows.filter(({ painted }) => !painted);
+  const more = rows.flatMap(({ painted, dark, bright }) => {
+    if (!painted || rest.length === 0) return [];
+    const near = rest.reduce((best, own) => (Math.abs(own.dark - dark) < Math.abs(best.dark - dark) ? own : best));
+    return Math.abs(near.dark - dark) > BIN ? [] : [bright - dark - (near.bright - near.dark)];
+  });
+  return more.length < LEAST_ALIKE ? null : quantile(more, 0.5);
+}
+
+const LEAST_ALIKE = 5;
+
 /** Middle change of what the sky's places read, stops by sRGB; null where the tries share no sky. */
 export function skyGrowth(one: ToneSample, other: ToneSample): number | null {
   if (one.codes.length !== other.codes.length) return null;

@@ -163,13 +163,21 @@ describe('the display curve from several JPEGs of a setup', () => {
       );
     };
 
-    it.each([-1.85, -0.8, 0, 0.8, 1.85])('a paint changed by %f stops does not bend the curve', (paintStops) => {
+    it.each([-1.85, -0.8, 0.8, 1.85])('a paint changed by %f stops does not bend the curve', (paintStops) => {
       const found = curveFromTries(tries(paintStops, null))!;
       expect(found.partlyGuessed).toBe(true);
       const at = (stops: number): number => found.stopsOf(255 * linearToSrgb(2 ** stops));
       for (const stops of [-6, -5, -4, -3]) expect(Math.abs(at(-2) - at(stops) - (-2 - stops))).toBeLessThan(0.1);
       // The height is guessed, inside its error.
       expect(worst(paintStops, null)).toBeLessThan(found.errorStops);
+    });
+
+    it('paint that grows as the sky does where both read alike was not changed: its white tells the height', () => {
+      const found = curveFromTries(tries(0, null))!;
+      expect(found.partlyGuessed).toBe(false);
+      expect(worst(0, null)).toBeLessThan(0.1);
+      // Nor by much.
+      expect(worst(0.15, null)).toBeLessThan(0.15);
     });
 
     it('what was advised and done tells the height by the paint that goes white, no better than it was done', () => {
