@@ -1,7 +1,11 @@
 // Writes what cameras' display curves have in common into src/calibration/data/displayCurves.ts: mean and covariance of a family of curves drawn
 // here, as a Gaussian prior (the idea: M. D. Grossberg and S. K. Nayar, Modeling the space of camera response functions, IEEE PAMI 26, 2004,
-// who took measured curves; ours are drawn from the forms that such curves have). Run: node scripts/make-display-curves.mjs
+// who took measured curves; ours are drawn from the forms that such curves have). Run after a build: node
+// scripts/make-display-curves.mjs
 import { writeFileSync } from 'node:fs';
+import { inverse, Matrix } from 'ml-matrix';
+import { seededRandom } from '../dist/math/random.js';
+import { linearToSrgb, srgbToLinear } from '../dist/physics/encoding.js';
 
 /** Stops from white by sRGB. */
 const KNOTS = [-10, -9, -8, -7, -6, -5, -4, -3, -2.5, -2, -1.5, -1, -0.75, -0.5, -0.25, 0];
@@ -9,20 +13,10 @@ const CURVES = 4000;
 /** What no curve of the family does exactly, stops. */
 const UNLIKE = 0.03;
 
-let state = 12345;
-/** Mulberry32 (public domain, T. Ettinger): the same family each time. */
-function uniform(from, to) {
-  state = (state + 0x6d2b79f5) | 0;
-  let t = Math.imul(state ^ (state >>> 15), 1 | state);
-  t = (t + Math.imul(t ^ (t >>> 7), 61 | t)) ^ t;
-  return from + ((to - from) * ((t ^ (t >>> 14)) >>> 0)) / 4294967296;
-}
-const one = (list) => list[Math.floor(uniform(0, list.length))];
+/** The same family each time. */
+const { between: uniform, pick: one } = seededRandom(12345);
 const held = (value) => Math.min(1, Math.max(0, value));
 
-/** IEC 61966-2-1. */
-const srgb = (light) => (light <= 0.0031308 ? 12.92 * light : 1.055 * light ** (1 / 2.4) - 0.055);
-const linear = (code) => (code <= 0.04045 ? code / 12.92 : ((code + 0.055) / 1.055) ** 2.4);
 /** ITU-R BT.709. */
 const video = (light) => (light < 0.018 ? 4.5 * light : 1.099 * light ** 0.45 - 0.099);
 
@@ -54,7 +48,7 @@ function contrast() {
 /** Code value (0 to 1) of light (0 to 1) by one camera: shoulder, toe, encoding, S of contrast, lifted black. */
 function displayCurve() {
   const rolled = shoulder();
-  const encoded = one([srgb, srgb, (light) => light ** (1 / 2.2), video]);
+  const encoded = one([linearToSrgb, linearToSrgb, (light) => light ** (1 / 2.2), video]);
   const bent = contrast();
   const black = uniform(0, 1) < 0.3 ? uniform(0, 0.015) : 0;
   const toe = uniform(0, 1) < 0.4 ? uniform(0, 0.012) : 0;
@@ -69,7 +63,7 @@ function displayCurve() {
 function overSrgb(curve) {
   const places = [];
   for (let light = -13; light <= 1e-9; light += 0.02)
-    places.push({ light, read: Math.log2(Math.max(1e-6, linear(curve(2 ** light)))) });
+    places.push({ light, read: Math.log2(Math.max(1e-6, srgbToLinear(curve(2 ** light)))) });
   return KNOTS.map((knot) => {
     const found = places.findIndex(({ read }) => read >= knot);
     const after = found === -1 ? places.length - 1 : Math.max(1, found);
@@ -77,21 +71,6 @@ function overSrgb(curve) {
     const part = Math.max(0, Math.min(1, (knot - left.read) / Math.max(1e-9, right.read - left.read)));
     return Math.max(-3, Math.min(3, left.light + part * (right.light - left.light) - knot));
   });
-}
-
-function inverse(matrix) {
-  const n = matrix.length;
-  const rows = matrix.map((row, i) => [...row, ...row.map((_, j) => (i === j ? 1 : 0))]);
-  for (let i = 0; i < n; i++) {
-    const head = rows[i][i];
-    rows[i] = rows[i].map((value) => value / head);
-    for (let k = 0; k < n; k++) {
-      if (k === i) continue;
-      const times = rows[k][i];
-      rows[k] = rows[k].map((value, j) => value - times * rows[i][j]);
-    }
-  }
-  return rows.map((row) => row.slice(n));
 }
 
 const family = Array.from({ length: CURVES }, () => overSrgb(displayCurve()));
@@ -103,7 +82,7 @@ const covariance = KNOTS.map((_, i) =>
       (i === j ? UNLIKE ** 2 : 0),
   ),
 );
-const certainty = inverse(covariance);
+const certainty = inverse(new Matrix(covariance)).to2DArray();
 
 writeFileSync(
   'src/calibration/data/displayCurves.ts',
