@@ -3,10 +3,11 @@ import type { Frame, Settings } from '../../model/frame.js';
 import type { Stars } from '../../model/reading.js';
 import type { Grid, Regions } from '../../model/regions.js';
 import { rotationTrail, type Axis } from '../../physics/starField.js';
-import { SIDEREAL_RATE_ARCSEC_PER_S, trailFromMoments, trailPx } from '../../physics/trailing.js';
+import { SIDEREAL_RATE_ARCSEC_PER_S, trailPx } from '../../physics/trailing.js';
 import { LuminanceReader } from '../../physics/luminance.js';
 import { findCause, LEAST_STARS, type FieldGeometry } from './cause.js';
 import type { Detection } from './detect.js';
+import { trailLengths } from './lengths.js';
 import { trailLimit, typicalStretch } from './limit.js';
 import { measureShape, type StarShape } from './shape.js';
 
@@ -26,7 +27,7 @@ export function measureStars(
   const geometry = geometryOf(settings);
   const { cause, axis } = findCause(shapes, geometry);
   const known = shapes.length >= 3;
-  const trails = shapes.map((shape) => trailFromMoments(shape.a, shape.b));
+  const trails = trailLengths(shapes);
   const elongation = known ? round(median(trails), 2) : null;
   const limit = trailLimit(settings, trailPxAllowed, { cause, elongationPx: elongation });
   const allowed = limit.trailPxAllowed;
