@@ -1,5 +1,5 @@
 import { likelyLift } from '../calibration/cameraLift.js';
-import { isOff, skyMiss, type Candidate } from './candidate.js';
+import { isOff, skyMiss, type Exposed } from './candidate.js';
 import type { Facts } from './facts.js';
 
 /**
@@ -8,28 +8,56 @@ import type { Facts } from './facts.js';
  */
 const PART = { sky: 0.7, mostOverSky: 0.28, balance: 0.4, mostOverBalance: 0.15 };
 
+/** Aimed so far above, no plain file would do: the frame's own stars tell that it is lifted. */
+export function isTold(above: number): boolean {
+  return above > PART.mostOverSky;
+}
+
+/** How far over its target the file shows a sky that is on it, where its stars tell; else 0. Stops. */
+export function toldAbove(facts: Facts): number {
+  const { sky } = aimsAbove(facts);
+  return isTold(sky) ? sky : 0;
+}
+
+/** A lift of which the frame's own stars tell at least so much is no plain file's: from the first on more of it is reckoned with, from the second all. */
+const OWN_LIFT = { from: 0.45, all: 0.6 };
+
 /**
  * How far above the wishes the levels, as they will be read, are aimed, stops: what a JPEG of unknown curve probably shows brighter than the
  * light was. What is foretold goes from the levels read now, so that their own lift counts.
  */
-export function aimsAbove({ skyStops, paintedStops, levelUncertaintyStops }: Facts): { sky: number; balance: number } {
+export function aimsAbove({ skyStops, paintedStops, levelUncertaintyStops, curveHint }: Facts): {
+  sky: number;
+  balance: number;
+} {
   if (skyStops === null) return { sky: 0, balance: 0 };
-  const sky = likelyLift(skyStops, levelUncertaintyStops);
-  const paint = paintedStops === null ? sky : likelyLift(paintedStops, levelUncertaintyStops);
+  const lift = likelyLift(levelUncertaintyStops, curveHint);
+  const sky = lift.at(skyStops);
+  const paint = paintedStops === null ? sky : lift.at(paintedStops);
   return {
-    sky: Math.min(PART.mostOverSky, PART.sky * sky),
+    sky: curveHint === null ? Math.min(PART.mostOverSky, PART.sky * sky) : aimGiven(sky, lift.told),
     balance: Math.min(PART.mostOverBalance, PART.balance * (paint - sky)),
   };
 }
 
+function aimGiven(lift: number, told: number): number {
+  const plain = Math.max(0, Math.min(PART.mostOverSky, lift));
+  const own = Math.max(0, Math.min(1, (lift - OWN_LIFT.from) / (OWN_LIFT.all - OWN_LIFT.from)));
+  return Math.min(PART.mostOverSky + told, plain + own * (lift - plain));
+}
+
 /**
  * How far the sky is off, stops; null where it is near enough. What a file of unknown curve shows at the target, or a little under it, is
- * probably darker than that.
+ * probably darker than that; what the frame's own stars tell of its lift moves the upper end as well.
  */
-export function skyOff(facts: Facts, candidate: Candidate): number | null {
+export function skyOff(facts: Facts, candidate: Exposed): number | null {
   const { wishes } = facts;
   const miss = skyMiss(candidate, wishes);
-  if (miss === null || isOff(miss, wishes)) return miss;
-  const low = miss - aimsAbove(facts).sky;
+  if (miss === null) return null;
+  const above = aimsAbove(facts).sky;
+  const high = miss - Math.max(0, above - PART.mostOverSky);
+  if (high > wishes.toleranceStops) return high;
+  if (isOff(Math.min(0, miss), wishes)) return miss;
+  const low = miss - above;
   return low < -wishes.toleranceStops ? low : null;
 }

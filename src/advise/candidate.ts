@@ -23,7 +23,7 @@ export interface Candidate {
 }
 
 /** Sky and paint as measured or foretold. */
-interface Exposed {
+export interface Exposed {
   readonly skyStops: number | null;
   readonly paintedStops: number | null;
 }

@@ -1,3 +1,4 @@
+import type { CurveHint } from '../model/curveHint.js';
 import type { Settings } from '../model/frame.js';
 import type { HandFault, Headroom, LandLevels, Light } from '../model/reading.js';
 import type { Wishes } from '../model/wishes.js';
@@ -18,6 +19,8 @@ export interface Facts {
   readonly widestAperture: number | null;
   /** How far a level may be from the light that fell, one standard deviation. */
   readonly levelUncertaintyStops: number;
+  /** What the stars of a file of unknown tone curve tell of it. */
+  readonly curveHint: CurveHint | null;
   readonly skyStops: number | null;
   /** Painted median with what clipping hides estimated. */
   readonly paintedStops: number | null;

@@ -1,4 +1,4 @@
-import { aimsAbove } from './aims.js';
+import { aimsAbove, skyOff } from './aims.js';
 import { keepsLimits } from './cameras.js';
 import { balanceMiss, isOff, skyMiss, starLengthPx, trailsOver, type Candidate } from './candidate.js';
 import type { Change } from '../model/reading.js';
@@ -36,9 +36,14 @@ function limitsSetAside(facts: Facts, candidate: Candidate): string[] {
 function wrongNow(facts: Facts): string[] {
   const { wishes, headroom, paintedClipped } = facts;
   const said: string[] = [];
-  const sky = skyMiss(facts, wishes);
+  const sky = skyOff(facts, facts);
   const paint = balanceMiss(facts, wishes);
-  if (isOff(sky, wishes)) said.push(`The sky is ${stopsOff(sky)} for its target.`);
+  if (sky !== null)
+    said.push(
+      isOff(skyMiss(facts, wishes), wishes)
+        ? `The sky is ${stopsOff(sky)} for its target.`
+        : 'The sky is probably darker than it shows.',
+    );
   if (isOff(paint, wishes)) said.push(`The paint is ${stopsOff(paint)} for its balance with the sky.`);
   const clipped = paintedClipped ?? 0;
   if (clipped > CLIPPED_PAINT_ALLOWED && headroom !== null)
@@ -144,7 +149,7 @@ function aimedAbove(facts: Facts): string[] {
     ...(balance >= WORTH_SAYING_STOPS ? [`the paint ${stopsInWords(balance)} over its balance`] : []),
   ];
   return [
-    `This file's tone curve is not known; cameras mostly brighten mid tones, so this aims ${above.join(' and ')}.`,
+    `This file's tone curve is not known; ${facts.curveHint === null ? 'cameras mostly brighten mid tones' : 'the shapes of its stars, and what cameras do, tell how much it brightens mid tones'}, so this aims ${above.join(' and ')}.`,
   ];
 }
 
@@ -176,8 +181,8 @@ function whatRemains(facts: Facts, { candidate }: Scored): string[] {
     said.push(
       `${percent(candidate.clippedFraction!)} of the paint will clip: its bright parts are too far over its middle.`,
     );
-  const sky = skyMiss(candidate, wishes);
-  if (isOff(sky, wishes))
+  const sky = skyOff(facts, candidate);
+  if (sky !== null && (sky > 0 || isOff(skyMiss(candidate, wishes), wishes)))
     said.push(
       sky < 0
         ? `The sky stays ${stopsOff(sky)}: ${candidate.iso !== null && candidate.iso >= wishes.maxIso ? 'the limits of ISO, shutter and aperture do not reach further' : 'more ISO, shutter or opening would cost the other wishes more'}.`

@@ -1,3 +1,4 @@
+import type { Encoding } from '../model/frame.js';
 import { srgbToLinear } from '../physics/encoding.js';
 
 /** What pairs of raw and JPEG have shown of one camera's display curve in one picture mode. */
@@ -23,6 +24,15 @@ export const UNNAMED_CAMERA = '(no name)';
 /** A curve of a camera without a name may be any camera's tomorrow. */
 export function isOfNamedCamera(key: string): boolean {
   return !key.startsWith(UNNAMED_CAMERA);
+}
+
+/** A curve with a larger error is partly guessed. */
+const GUESSED_OVER_STOPS = 0.25;
+
+/** A JPEG that was read by sRGB for want of better, or by a curve that is partly guessed. */
+export function isCurveUnknown({ container, response, levelUncertaintyStops }: Encoding): boolean {
+  const guessed = response === 'camera' && levelUncertaintyStops > GUESSED_OVER_STOPS;
+  return container === 'jpeg' && (response === 'srgb' || guessed);
 }
 
 export interface CurveBin {

@@ -1,3 +1,4 @@
+import type { CurveHint } from './curveHint.js';
 import type { Encoding, Settings, Warning } from './frame.js';
 import type { Box, Segmenter } from './regions.js';
 
@@ -122,6 +123,8 @@ interface Balance {
   readonly targetStops: number;
   readonly toleranceStops: number;
   readonly skyTargetStops: number;
+  /** Where this file shows a sky that is on its target: elsewhere only where its stars tell that its curve lifts mid tones. */
+  readonly skyShownTargetStops: number;
 }
 
 export interface Light {
@@ -212,6 +215,8 @@ export interface Reading {
   readonly falloff: Falloff | null;
   readonly headroom: Headroom | null;
   readonly landLevels: LandLevels | null;
+  /** What the stars of a JPEG tell of its camera's display curve; null where they tell nothing, or it is known. */
+  readonly curveHint: CurveHint | null;
   readonly balance: Balance;
   readonly lights: readonly Light[];
   /** Where several tries of the setup were given and tell the lamps apart. */

@@ -1,4 +1,4 @@
-import { LEAST_ERROR_STOPS, type CurveRecord } from '../calibration/cameraCurve.js';
+import { isCurveUnknown, LEAST_ERROR_STOPS, type CurveRecord } from '../calibration/cameraCurve.js';
 import { toneSampleOf } from '../measure/toneSample.js';
 import { srgbToLinear } from '../physics/encoding.js';
 import type { Advice, Reading } from '../model/reading.js';
@@ -28,18 +28,14 @@ const MOST_TRIES = 5;
 /** What a pair of raw and JPEG shows of a code value outweighs what tries have shown. */
 const WEIGHT = 40;
 
-/** A curve with a larger error is partly guessed. */
-const GUESSED_OVER_STOPS = 0.25;
-
 /** Null for a frame whose curve is known, or needs none, or whose exposure is not told. */
 export async function toneTriedOf(
   bytes: Uint8Array,
   { reading, frame, grid, regions }: Pick<FrameResult, 'reading' | 'frame' | 'grid' | 'regions'>,
   record: Tried['record'],
 ): Promise<ToneTried | null> {
-  const { container, response, levelUncertaintyStops } = reading.encoding;
-  const guessed = response === 'camera' && levelUncertaintyStops > GUESSED_OVER_STOPS;
-  if (container !== 'jpeg' || (response !== 'srgb' && !guessed)) return null;
+  if (!isCurveUnknown(reading.encoding)) return null;
+  const guessed = reading.encoding.response === 'camera';
   const { iso, shutterSeconds, aperture } = reading.settings;
   if (iso === null || shutterSeconds === null || aperture === null) return null;
   const key = await curveKeyOf(bytes);
@@ -73,6 +69,7 @@ export function curveOfTries(
       return {
         sample,
         settings: reading.settings,
+        hint: reading.curveHint,
         lights: lampsMayDiffer || (before !== null && isStale(before, reading)) ? [] : reading.lights,
         followedStops: before === null ? null : followedStops(before, reading),
       };

@@ -12,7 +12,7 @@ const LEAST_SKY = 0.01;
 export function factsOf(
   measured: Pick<
     Reading,
-    'settings' | 'encoding' | 'regions' | 'headroom' | 'landLevels' | 'falloff' | 'stars' | 'warnings'
+    'settings' | 'encoding' | 'regions' | 'headroom' | 'landLevels' | 'falloff' | 'stars' | 'curveHint' | 'warnings'
   >,
   widestAperture: number | null,
   lights: readonly Light[],
@@ -31,6 +31,7 @@ export function factsOf(
     damaged: isDamaged(measured),
     settings: measured.settings,
     levelUncertaintyStops: measured.encoding.levelUncertaintyStops,
+    curveHint: measured.curveHint,
     widestAperture,
     skyStops: sky !== null && sky > BLACK_SKY_STOPS ? sky : null,
     paintedStops: painted === null ? null : painted + (headroom?.hiddenStops ?? 0),

@@ -1,4 +1,6 @@
 import { advise } from '../advise/advise.js';
+import { toldAbove } from '../advise/aims.js';
+import { isCurveUnknown } from '../calibration/cameraCurve.js';
 import { measureClips } from '../measure/clips.js';
 import { measureFalloff } from '../measure/falloff.js';
 import { measureHeadroom } from '../measure/headroom.js';
@@ -6,6 +8,7 @@ import { putBack, samplePaint } from '../measure/hiddenLight.js';
 import { measureLandLevels } from '../measure/landLevels.js';
 import { measureLevels } from '../measure/levels.js';
 import { detectStars, type Detection } from '../measure/stars/detect.js';
+import { starsTellCurve } from '../measure/stars/starCurve.js';
 import { measureStars } from '../measure/stars/measureStars.js';
 import type { StarShape } from '../measure/stars/shape.js';
 import type { Frame, Settings, Warning } from '../model/frame.js';
@@ -54,6 +57,7 @@ export async function readOneFrame(
   const { frame, widestAperture } = await opened.frame;
   const regions = settleRegions(frame, grid, split, await burning);
   const { stars, shapes } = measureStars(frame, grid, regions, detection, wishes.trailPxAllowed);
+  const curveHint = isCurveUnknown(frame.encoding) ? starsTellCurve(frame, grid, regions, detection, stars) : null;
   const levels = measureLevels(frame, grid, regions, detection.starBlocks);
   const paint = samplePaint(frame, grid, regions);
   const hidden = putBack(paint);
@@ -67,6 +71,7 @@ export async function readOneFrame(
     landLevels,
     falloff,
     stars,
+    curveHint,
     warnings: frame.warnings,
   };
   const facts = factsOf(measured, widestAperture, lights, wishes);
@@ -83,12 +88,14 @@ export async function readOneFrame(
     falloff,
     headroom,
     landLevels,
+    curveHint,
     balance: {
       stops:
         skyStops === null || levels.painted.levelStops === null ? null : round(levels.painted.levelStops - skyStops),
       targetStops: wishes.balanceTargetStops,
       toleranceStops: wishes.toleranceStops,
       skyTargetStops: wishes.skyTargetStops,
+      skyShownTargetStops: round(wishes.skyTargetStops + toldAbove(facts)),
     },
     lights: facts.lights,
     advice: advise(facts),

@@ -67,7 +67,9 @@ function skyInWords({ regions, balance }: Reading): string {
   const level = regions.sky.levelStops;
   if (level === null) return 'none found';
   if (balance.stops === null && level <= BLACK_SKY_STOPS) return 'black: nothing could be measured';
-  return `${signed(level)} stops from clipping, target ${signed(balance.skyTargetStops)}: ${missInWords(level - balance.skyTargetStops, balance.toleranceStops)}`;
+  const lifted = balance.skyShownTargetStops !== balance.skyTargetStops;
+  const shown = lifted ? ` (shown as ${signed(balance.skyShownTargetStops)} here, by its stars)` : '';
+  return `${signed(level)} stops from clipping, target ${signed(balance.skyTargetStops)}${shown}: ${missInWords(level - balance.skyShownTargetStops, balance.toleranceStops)}`;
 }
 
 function paintInWords({ regions, balance, falloff }: Reading): string {

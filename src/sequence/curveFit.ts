@@ -1,6 +1,7 @@
 import { CERTAINTY, CURVE_KNOTS as KNOTS, LIKELY_OVER } from '../calibration/data/displayCurves.js';
 import { solveSystem } from '../math/leastSquares.js';
 import { quantile } from '../math/statistics.js';
+import type { CurveHint } from '../model/curveHint.js';
 import type { Crossing, PairRow } from './tonePairs.js';
 
 /** What is noted of the paint of a pair, and one standard deviation of that, stops. */
@@ -55,16 +56,20 @@ const IS_SRGB = 1e6;
 /** Residuals beyond this lose their weight. */
 const FAR_STOPS = 0.12;
 const ANCHOR = 3000;
+/** What is noted of the paint, or told by stars. */
+const TOLD = 20;
 
 /**
  * Robust least squares: residuals beyond an eighth of a stop lose their weight. The unknowns are the knots, then each pair's paint. The curve is
- * held smooth and near sRGB, or by what cameras' have in common, or is sRGB. Null where the system has no single answer.
+ * held smooth and near sRGB, or by what cameras' have in common and what the tries' stars tell (errors of which are partly the same in each), or
+ * is sRGB. Null where the system has no single answer.
  */
 export function solved(
   rows: readonly PairRow[],
   tops: readonly Crossing[],
   noted: readonly Noted[],
   held: 'smooth' | 'as cameras' | 'sRGB',
+  hints: readonly CurveHint[] = [],
 ): Answer | null {
   const size = KNOTS.length + noted.length;
   let x: number[] = [...KNOTS.map(() => 0), ...noted.map(({ stops }) => stops)];
@@ -94,10 +99,13 @@ export function solved(
       add(top.painted ? [...terms, [KNOTS.length + top.pair, 1]] : terms, value, ANCHOR * top.weight);
     }
     noted.forEach(({ stops, spread }, n) => {
-      add([[KNOTS.length + n, 1]], stops, 20 / spread ** 2);
+      add([[KNOTS.length + n, 1]], stops, TOLD / spread ** 2);
     });
-    if (held === 'as cameras') addLikely(gram, right, size);
-    else {
+    if (held === 'as cameras') {
+      addLikely(gram, right, size);
+      for (const { parts, value, spread } of hints)
+        add([...parts.entries()], value, TOLD / (spread ** 2 * Math.sqrt(hints.length)));
+    } else {
       for (let i = 1; i < KNOTS.length - 1; i++) {
         const [left, after] = [KNOTS[i]! - KNOTS[i - 1]!, KNOTS[i + 1]! - KNOTS[i]!];
         const bend = [

@@ -1,5 +1,7 @@
 import { miscountStops } from '../calibration/hands.js';
 import { quantile } from '../math/statistics.js';
+import { tellsOwnCurve } from '../calibration/cameraLift.js';
+import type { CurveHint } from '../model/curveHint.js';
 import type { Settings } from '../model/frame.js';
 import type { Light } from '../model/reading.js';
 import type { ToneSample } from '../model/toneSample.js';
@@ -25,6 +27,8 @@ export interface ToneTry {
   readonly lights: readonly Light[];
   /** What the paint's own light changed by since the try before, stops, where no count is noted but what was advised was probably done. */
   readonly followedStops?: number | null;
+  /** What its stars tell of the curve. */
+  readonly hint?: CurveHint | null;
 }
 
 /** A camera's display curve, told by light: `stopsOf(code)` in stops from sensor white for code 0 to 255. */
@@ -81,7 +85,11 @@ export function curveFromTries(tries: readonly ToneTry[]): FoundCurve | null {
   const anchored = toldWithin(NOTHING_NOTED);
   const { answer, guessed } = anchored
     ? { answer: solved(rows, tops, noted, 'smooth'), guessed: guessOf(toldWithin(FOLLOWED_SPREAD), paintOnly) }
-    : ownGuess(rows, noted);
+    : ownGuess(
+        rows,
+        noted,
+        tries.flatMap(({ hint }) => hint ?? []),
+      );
   if (answer === null) return null;
   // What the camera's settings changed is sure; slope or height told by the paint alone is no better than its counts are.
   const byPaint = paintOnly || (anchored && tops.every(({ painted }) => painted));
@@ -197,7 +205,7 @@ function ownChange(
 /**
  * Where nothing went white, heights are told by what cameras' curves have in common (calibration/data/displayCurves.ts): one that grows flat
  * towards white has a shoulder, and all under it was lifted. A curve as even as sRGB over the codes that were shown may be sRGB itself, or a
- * camera's that is even there: half of what cameras' would be over it errs least.
+ * camera's that is even there: half of what cameras' would be over it errs least, and the more, the more their stars tell.
  */
 const GUESSED_HEIGHT = { stops: 0.25, evenStops: 0.33, evenPart: 0.5 };
 /** By how much a camera's curve must fit better than sRGB, weighted stops squared: so much it always does, so much shows a curve of its own. */
@@ -207,13 +215,18 @@ const OWN_CURVE = { least: 2, sure: 5 };
 const MOST_UNLIKELY = 10;
 
 /** `guessed`: error of the height, stops. */
-function ownGuess(rows: readonly PairRow[], noted: readonly Noted[]): { answer: Answer | null; guessed: number } {
+function ownGuess(
+  rows: readonly PairRow[],
+  noted: readonly Noted[],
+  hints: readonly CurveHint[],
+): { answer: Answer | null; guessed: number } {
   const { stops, evenStops, evenPart } = GUESSED_HEIGHT;
-  const answer = solved(rows, [], noted, 'as cameras');
+  const answer = solved(rows, [], noted, 'as cameras', hints);
   const even = solved(rows, [], noted, 'sRGB');
   if (answer === null || even === null || answer.unlikely > MOST_UNLIKELY) return { answer: null, guessed: evenStops };
   const better = even.misfit - answer.misfit;
-  const own = Math.max(0, Math.min(1, (better - OWN_CURVE.least) / (OWN_CURVE.sure - OWN_CURVE.least)));
+  const shown = Math.max(0, Math.min(1, (better - OWN_CURVE.least) / (OWN_CURVE.sure - OWN_CURVE.least)));
+  const own = Math.max(shown, ...hints.map(tellsOwnCurve));
   const part = evenPart + own * (1 - evenPart);
   return {
     answer: { ...answer, over: (display) => part * answer.over(display) },

@@ -34,7 +34,7 @@ function lossesOf(reading: Reading): Loss[] {
   if (reading.advice.verdict === 'unreadable' || sky === null)
     return [{ points: 80, fault: 'unreadable', says: 'no sky could be measured' }];
   const losses: Loss[] = [
-    missed(sky - balance.skyTargetStops, balance.toleranceStops, PRICE.sky, ['sky-low', 'sky-high'], 'the sky'),
+    missed(sky - balance.skyShownTargetStops, balance.toleranceStops, PRICE.sky, ['sky-low', 'sky-high'], 'the sky'),
   ];
   if (balance.stops === null)
     losses.push({ points: PRICE.balance.most, fault: 'paint-low', says: 'no painted ground was found' });

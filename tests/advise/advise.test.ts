@@ -3,6 +3,7 @@ import { advise } from '../../src/advise/advise.js';
 import { ASSUMED_LIGHT } from '../../src/advise/facts.js';
 import { ISO_MARKS, POWER_STEPS } from '../../src/advise/dials.js';
 import { likelyLift } from '../../src/calibration/cameraLift.js';
+import { CURVE_KNOTS } from '../../src/calibration/data/displayCurves.js';
 import { spreadAfter } from '../../src/advise/lamps.js';
 import type { Light, Option } from '../../src/model/reading.js';
 import { DEFAULT_WISHES } from '../../src/model/wishes.js';
@@ -76,13 +77,13 @@ describe('advice', () => {
     expect(plain.why).not.toContain('tone curve');
     // ISO 12232: 18 % grey lies at 12.7 % of saturation; sRGB (IEC 61966-2-1) has code 118 for 18 %, 2.5 stops under white.
     const halfStop = Math.log2(18 / 12.7);
-    expect(likelyLift(Math.log2(0.18), 0.5) / halfStop).toBeGreaterThan(0.8);
-    expect(likelyLift(Math.log2(0.18), 0.5) / halfStop).toBeLessThan(1.1);
-    expect(likelyLift(Math.log2(0.18), 0.3)).toBe(0);
+    expect(likelyLift(0.5, null).at(Math.log2(0.18)) / halfStop).toBeGreaterThan(0.8);
+    expect(likelyLift(0.5, null).at(Math.log2(0.18)) / halfStop).toBeLessThan(1.1);
+    expect(likelyLift(0.3, null).at(Math.log2(0.18))).toBe(0);
     // It grows up to middle grey, and white is white.
     for (let stops = -12; stops < -2; stops += 0.25)
-      expect(likelyLift(stops + 0.25, 0.5)).toBeGreaterThanOrEqual(likelyLift(stops, 0.5));
-    expect(likelyLift(0, 0.5)).toBeCloseTo(0, 2);
+      expect(likelyLift(0.5, null).at(stops + 0.25)).toBeGreaterThanOrEqual(likelyLift(0.5, null).at(stops));
+    expect(likelyLift(0.5, null).at(0)).toBeCloseTo(0, 2);
   });
 
   it('a file of unknown tone curve that shows the sky a little under its target is not called balanced: it is darker still', () => {
@@ -99,6 +100,39 @@ describe('advice', () => {
     expect(advise(facts(atTheEnd)).summary).toMatch(
       /^As near as the limits allow: the sky is probably darker than it shows/,
     );
+  });
+
+  describe('a file whose stars tell how much it is lifted', () => {
+    /** The light lies so far over what sRGB reads four stops under white. */
+    const told = (overStops: number) => ({
+      levelUncertaintyStops: 0.5,
+      curveHint: { parts: CURVE_KNOTS.map((knot) => (knot === -4 ? 1 : 0)), value: overStops, spread: 0.1 },
+    });
+
+    it('is aimed by all of a lift that no plain file has', () => {
+      const dark = advise(facts({ skyStops: -4, paintedStops: -2.5, ...told(-0.8) }));
+      expect(dark.verdict).toBe('adjust');
+      const best = dark.options[0]!;
+      expect(Math.abs(best.predicted.skyStops! + 4 - 0.75)).toBeLessThan(0.2);
+      expect(best.why).toContain('the shapes of its stars');
+      expect(best.why).toContain('probably darker than it shows');
+      expect(best.why).not.toContain('bright by itself');
+      const lifted = advise(facts({ skyStops: -3.3, paintedStops: -1.8, ...told(-0.8) }));
+      expect(lifted.verdict).toBe('balanced');
+      expect(advise(facts({ skyStops: -2.7, paintedStops: -1.2, ...told(-0.8) })).verdict).toBe('adjust');
+    });
+
+    it('is taken at its word where they tell none', () => {
+      const { verdict } = advise(facts({ skyStops: -4.2, paintedStops: -2.7, ...told(0) }));
+      expect(verdict).toBe('balanced');
+    });
+
+    it('stays within the tolerance of a plain file where they tell a small one', () => {
+      for (const over of [0.2, 0, -0.2, -0.4]) {
+        const { options } = advise(facts({ skyStops: -5.5, paintedStops: -4, ...told(over) }));
+        expect(options[0]!.predicted.skyStops).toBeLessThanOrEqual(-4 + 0.35);
+      }
+    });
   });
 
   it('where no paint was found nothing is said of paint', () => {

@@ -89,6 +89,7 @@ export const readingSchema = z.object({
     targetStops: z.number(),
     toleranceStops: z.number(),
     skyTargetStops: z.number(),
+    skyShownTargetStops: z.number(),
   }),
   lights: z.array(
     z.object({

@@ -1,5 +1,5 @@
 import { skyMiss } from '../candidate.js';
-import { aimsAbove } from '../aims.js';
+import { aimsAbove, isTold } from '../aims.js';
 import { BAND, missCost, type Band, type Rule } from './rule.js';
 
 /** Of light that is known this well the sky is foretold as exactly as the camera keeps its dials: more of the band is used, and none beyond. */
@@ -17,6 +17,19 @@ function liftedBand(above: number, tolerance: number): Band {
   return { ...BAND, used: Math.max(0.05, LIFTED.used - above / tolerance), below };
 }
 
+/** A lift that the frame's own stars tell is no plain file's: the sky is aimed where it must be shown, as nearly as dials in third stops allow. */
+const TOLD_STOPS = 0.17;
+
+function toldBand(above: number, tolerance: number): Band {
+  const used = TOLD_STOPS / tolerance;
+  return { ...BAND, used, below: { used: used - above / tolerance, beyond: BAND.beyond } };
+}
+
+function bandAbove(above: number, tolerance: number): Band {
+  if (isTold(above)) return toldBand(above, tolerance);
+  return above > 0 ? liftedBand(above, tolerance) : BAND;
+}
+
 /** The sky's background near its target. */
 export const skyLevel: Rule = {
   id: 'skyLevel',
@@ -24,8 +37,7 @@ export const skyLevel: Rule = {
     const { skyStops, wishes, levelUncertaintyStops } = facts;
     if (skyStops === null) return null;
     const above = aimsAbove(facts).sky;
-    const band =
-      levelUncertaintyStops <= SURE_STOPS ? SURE_BAND : above > 0 ? liftedBand(above, wishes.toleranceStops) : BAND;
+    const band = levelUncertaintyStops <= SURE_STOPS ? SURE_BAND : bandAbove(above, wishes.toleranceStops);
     return {
       says: 'the sky near its target',
       cost: (candidate) => missCost(skyMiss(candidate, wishes) ?? 0, wishes.toleranceStops, band, above),

@@ -39,7 +39,7 @@ export function keptOf({ reading, newSetup }: FrameAnswer, lamps: readonly Light
     settings: tryOf(reading, lamps),
     shown: {
       file,
-      skyMissStops: sky === null ? null : round(sky - balance.skyTargetStops),
+      skyMissStops: sky === null ? null : round(sky - balance.skyShownTargetStops),
       balanceMissStops: balance.stops === null ? null : round(balance.stops - balance.targetStops),
       balanced: advice.verdict === 'balanced',
       newSetup,

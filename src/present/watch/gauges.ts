@@ -34,8 +34,8 @@ export function gaugeLines(reading: Reading, columns: number, strokes: Strokes):
     `${name.padEnd(8)}${value.padStart(8)}  ${gauge(miss, width, strokes)}  ${words}`;
   const sky = regions.sky.levelStops;
   const paint = regions.painted.levelStops;
-  const skyMiss = sky === null ? null : sky - balance.skyTargetStops;
-  const paintMiss = paint === null ? null : paint - balance.skyTargetStops - balance.targetStops;
+  const skyMiss = sky === null ? null : sky - balance.skyShownTargetStops;
+  const paintMiss = paint === null ? null : paint - balance.skyShownTargetStops - balance.targetStops;
   const balanceMiss = balance.stops === null ? null : balance.stops - balance.targetStops;
   const clipped = regions.painted.clipped.any;
   const { elongationPx, limit } = stars;

@@ -91,7 +91,7 @@ function distributionSvg({ lowestStops, stepStops, ...regions }: Distribution, {
     taken.push({ at, row });
     return `<polyline fill="none" stroke="currentColor" stroke-width="1.6"${dash === '' ? '' : ` stroke-dasharray="${dash}"`} points="${points.join(' ')}"/><text x="${at.toFixed(1)}" y="${String(row)}" text-anchor="middle">${name}</text>`;
   });
-  const targets = [balance.skyTargetStops, balance.skyTargetStops + balance.targetStops].map(
+  const targets = [balance.skyShownTargetStops, balance.skyShownTargetStops + balance.targetStops].map(
     (stops) =>
       `<line x1="${x(stops).toFixed(1)}" x2="${x(stops).toFixed(1)}" y1="40" y2="${String(HIGH - 30)}" stroke="currentColor" stroke-dasharray="1 3"/>`,
   );

@@ -10,7 +10,7 @@ export function whatIfAsText(reading: Reading, option: Option, width: number, lo
   const { predicted } = option;
   const rows: readonly (readonly [string, string, string, string])[] = [
     ['', 'as shot', 'so', 'wished'],
-    ['sky', level(regions.sky.levelStops), level(predicted.skyStops), level(balance.skyTargetStops)],
+    ['sky', level(regions.sky.levelStops), level(predicted.skyStops), level(balance.skyShownTargetStops)],
     ['paint', level(regions.painted.levelStops), level(predicted.paintedStops), ''],
     ['balance', level(balance.stops), level(predicted.balanceStops), level(balance.targetStops)],
     ['clipped', part(regions.painted.clipped.any), part(predicted.paintedClippedFraction), 'under 0.5 %'],

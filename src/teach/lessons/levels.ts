@@ -10,7 +10,7 @@ const PAINT_POINTS = 20;
 
 function skyMiss({ reading }: Case): number | null {
   const level = reading.regions.sky.levelStops;
-  return level === null ? null : level - reading.balance.skyTargetStops;
+  return level === null ? null : level - reading.balance.skyShownTargetStops;
 }
 
 function paintMiss({ reading }: Case): number | null {
@@ -24,7 +24,7 @@ function isFault(of: Case, miss: number | null): miss is number {
 
 function skyNumbers(of: Case, miss: number): Record<string, number> {
   const level = round(of.reading.regions.sky.levelStops!, 1);
-  const target = of.reading.balance.skyTargetStops;
+  const target = of.reading.balance.skyShownTargetStops;
   const missStops = round(level - target, 1);
   return {
     skyStops: level,

@@ -69,7 +69,7 @@ export const previewMisleads: Lesson = {
     const { pair, balance } = reading;
     const misled = pair !== undefined && pair.clippedFraction > 0.01 && (pair.recoverable ?? 0) > RECOVERABLE;
     if (level === null) return null;
-    const isDark = level - balance.skyTargetStops < DARK_STOPS;
+    const isDark = level - balance.skyShownTargetStops < DARK_STOPS;
     if (!isDark && !misled) return null;
     const code = Math.round(255 * linearToSrgb(2 ** level));
     const numbers = {
