@@ -8,7 +8,7 @@ import { putBack, samplePaint } from '../measure/hiddenLight.js';
 import { measureLandLevels } from '../measure/landLevels.js';
 import { measureLevels } from '../measure/levels.js';
 import { detectStars, type Detection } from '../measure/stars/detect.js';
-import { starsTellCurve } from '../measure/stars/starCurve.js';
+import { starsTellCurve } from '../measure/starCurve/starsTellCurve.js';
 import { measureStars } from '../measure/stars/measureStars.js';
 import type { StarShape } from '../measure/stars/shape.js';
 import type { Frame, Settings, Warning } from '../model/frame.js';

@@ -1,3 +1,4 @@
+import { betweenKnots } from '../calibration/curveKnots.js';
 import { CERTAINTY, CURVE_KNOTS as KNOTS, LIKELY_OVER } from '../calibration/data/displayCurves.js';
 import { solveSystem } from '../math/leastSquares.js';
 import { quantile } from '../math/statistics.js';
@@ -8,18 +9,6 @@ import type { Crossing, PairRow } from './tonePairs.js';
 export interface Noted {
   readonly stops: number;
   readonly spread: number;
-}
-
-/** Weighted sum of the two knots round a place. */
-function between(stops: number): readonly (readonly [knot: number, part: number])[] {
-  if (stops <= KNOTS[0]!) return [[0, 1]];
-  let n = 0;
-  while (n + 2 < KNOTS.length && KNOTS[n + 1]! < stops) n++;
-  const part = Math.min(1, (stops - KNOTS[n]!) / (KNOTS[n + 1]! - KNOTS[n]!));
-  return [
-    [n, 1 - part],
-    [n + 1, part],
-  ];
 }
 
 export interface Answer {
@@ -75,7 +64,7 @@ export function solved(
   let x: number[] = [...KNOTS.map(() => 0), ...noted.map(({ stops }) => stops)];
   const grownBy = ({ painted, pair, through }: PairRow | Crossing): number =>
     painted ? x[KNOTS.length + pair]! : through;
-  const at = (display: number): number => between(display).reduce((sum, [knot, part]) => sum + part * x[knot]!, 0);
+  const at = (display: number): number => betweenKnots(display).reduce((sum, [knot, part]) => sum + part * x[knot]!, 0);
   const missOfRow = (row: PairRow): number => row.bright + at(row.bright) - row.dark - at(row.dark) - grownBy(row);
   const missOfTop = (top: Crossing): number => top.at + at(top.at) + grownBy(top) - top.white;
   for (let round = 0; round < ROUNDS; round++) {
@@ -88,14 +77,17 @@ export function solved(
       }
     };
     for (const row of rows) {
-      const terms = [...between(row.bright), ...between(row.dark).map(([knot, part]) => [knot, -part] as const)];
+      const terms = [
+        ...betweenKnots(row.bright),
+        ...betweenKnots(row.dark).map(([knot, part]) => [knot, -part] as const),
+      ];
       const value = row.dark - row.bright + (row.painted ? 0 : row.through);
       const weight = row.weight / (1 + (missOfRow(row) / FAR_STOPS) ** 2);
       add(row.painted ? [...terms, [KNOTS.length + row.pair, -1]] : terms, value, weight);
     }
     for (const top of tops) {
       const value = top.white - top.at - (top.painted ? 0 : top.through);
-      const terms = between(top.at);
+      const terms = betweenKnots(top.at);
       add(top.painted ? [...terms, [KNOTS.length + top.pair, 1]] : terms, value, ANCHOR * top.weight);
     }
     noted.forEach(({ stops, spread }, n) => {

@@ -1,8 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { likelyLift, tellsOwnCurve } from '../../src/calibration/cameraLift.js';
 import { seededRandom } from '../../src/math/random.js';
-import { CODE_STEPS, type StarProfile } from '../../src/measure/stars/profiles.js';
-import { hintOf } from '../../src/measure/stars/starCurve.js';
+import { CODE_STEPS, type StarProfile } from '../../src/measure/starCurve/profiles.js';
+import { hintOf } from '../../src/measure/starCurve/starsTellCurve.js';
 import { linearToSrgb, srgbToLinear } from '../../src/physics/encoding.js';
 
 const SKY_STOPS = -4.5;

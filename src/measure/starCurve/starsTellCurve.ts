@@ -1,5 +1,5 @@
-import { CURVE_KNOTS, LIKELY_OVER } from '../../calibration/data/displayCurves.js';
-import { heightAt } from '../../math/brokenLine.js';
+import { betweenKnots } from '../../calibration/curveKnots.js';
+import { LIKELY_OVER } from '../../calibration/data/displayCurves.js';
 import { solveSystem } from '../../math/leastSquares.js';
 import { median } from '../../math/statistics.js';
 import type { CurveHint } from '../../model/curveHint.js';
@@ -7,7 +7,7 @@ import type { Frame } from '../../model/frame.js';
 import type { Stars } from '../../model/reading.js';
 import type { Grid, Regions } from '../../model/regions.js';
 import { srgbToLinear } from '../../physics/encoding.js';
-import type { Detection } from './detect.js';
+import type { Detection } from '../stars/detect.js';
 import { CODE_STEPS, starProfiles, type StarProfile } from './profiles.js';
 
 /** Fewer stars tell nothing. */
@@ -17,9 +17,6 @@ const MOST_PX = { fwhm: 5, elongation: 6 };
 
 /** What packing, sharpening and crowding do to faint stars and not to bright ones, in the slope that is measured. */
 const UNKNOWN_SLOPE = 0.04;
-
-/** A little step of the curve at one knot, stops. */
-const STEP = 0.15;
 
 /** Part of a star's log ratio that differs from star to star whatever its grain, and what grain adds, per noise over contrast. */
 const SCATTER = { own: 0.05, grain: 1.5 };
@@ -47,62 +44,74 @@ export function starsTellCurve(
 
 /** The equation that the profiles give; null where they are all of one brightness. */
 export function hintOf(profiles: readonly StarProfile[]): CurveHint | null {
-  const fit = slopeAgainstBrightness(profiles, ratiosBy(profiles, LIKELY_OVER));
+  const ratios = profiles.map(ratioOf);
+  const fit = slopeAgainstBrightness(
+    profiles,
+    ratios.map(({ log }) => log),
+  );
   if (fit === null) return null;
-  const darkest = darkestOf(profiles);
-  const parts = CURVE_KNOTS.map((_, knot) => {
-    // White is fixed, and a knot whose neighbour lies under the darkest pixel reaches none.
-    const end = CURVE_KNOTS[knot + 1];
-    if (end === undefined || end < darkest) return 0;
-    const [more, less] = [STEP, -STEP].map((step) =>
-      ratiosBy(
-        profiles,
-        LIKELY_OVER.map((over, n) => (n === knot ? over + step : over)),
-      ),
-    );
-    return fit.weights.reduce((sum, weight, n) => sum + weight * (more![n]! - less![n]!), 0) / (2 * STEP);
-  });
-  const atMiddle = parts.reduce((sum, part, n) => sum + part * LIKELY_OVER[n]!, 0);
+  const parts = LIKELY_OVER.map((_, knot) =>
+    knot === WHITE ? 0 : ratios.reduce((sum, { byKnot }, n) => sum + fit.weights[n]! * byKnot[knot]!, 0),
+  );
   return {
     parts: parts.map((part) => Number(part.toPrecision(4))),
-    value: Number((atMiddle - fit.slope).toPrecision(4)),
+    value: Number((dot(parts, LIKELY_OVER) - fit.slope).toPrecision(4)),
     spread: Number(Math.hypot(fit.error, UNKNOWN_SLOPE).toPrecision(3)),
   };
 }
 
-/** What sRGB reads at each step, stops. */
-const READ_STOPS = Float64Array.from({ length: CODE_STEPS + 1 }, (_, step) =>
-  Math.log2(Math.max(2 ** -14, srgbToLinear(step / CODE_STEPS))),
-);
+/** The curve's last knot is white and stays where it is. */
+const WHITE = LIKELY_OVER.length - 1;
 
-/** Stops of the darkest pixel, by sRGB. */
-function darkestOf(profiles: readonly StarProfile[]): number {
-  let step = CODE_STEPS;
-  for (const { core, skirt, ring } of profiles)
-    for (const steps of [core, skirt, ring]) for (const own of steps) if (own < step) step = own;
-  return READ_STOPS[step]!;
+/** By step: its light by the middle of cameras' curves, the knot under it, and what a stop at that knot and at the next adds to the light. */
+const STEPS = {
+  light: new Float64Array(CODE_STEPS + 1),
+  knot: new Uint8Array(CODE_STEPS + 1),
+  under: new Float64Array(CODE_STEPS + 1),
+  over: new Float64Array(CODE_STEPS + 1),
+};
+for (let step = 0; step <= CODE_STEPS; step++) {
+  const read = Math.log2(Math.max(2 ** -14, srgbToLinear(step / CODE_STEPS)));
+  const knots = betweenKnots(read);
+  const light = 2 ** (read + knots.reduce((sum, [knot, part]) => sum + part * LIKELY_OVER[knot]!, 0));
+  STEPS.light[step] = light;
+  STEPS.knot[step] = knots[0]![0];
+  STEPS.under[step] = knots[0]![1] * light * Math.LN2;
+  STEPS.over[step] = (knots[1]?.[1] ?? 0) * light * Math.LN2;
 }
 
-/** Log of each star's whole light over its core's, by the curve that lies so far over what sRGB reads. */
-function ratiosBy(profiles: readonly StarProfile[], over: readonly number[]): number[] {
-  const line = CURVE_KNOTS.map((knot, n) => [knot, over[n]!] as const);
-  const light = READ_STOPS.map((read) => 2 ** (read + heightAt(line, read)));
-  const sum = (steps: Uint16Array): number => {
-    let total = 0;
-    for (const step of steps) total += light[step]!;
-    return total;
-  };
-  return profiles.map(({ core, skirt, ring }) => {
-    const background = sum(ring) / ring.length;
-    const inCore = sum(core) - core.length * background;
-    const beside = sum(skirt) - skirt.length * background;
-    return Math.log(Math.max(LEAST_RATIO, 1 + beside / inCore));
-  });
+/** Sum of the light of some pixels, and what a stop at each knot adds to it. */
+function sumOf(steps: Uint16Array): { light: number; byKnot: Float64Array } {
+  const byKnot = new Float64Array(LIKELY_OVER.length);
+  let light = 0;
+  for (let n = 0; n < steps.length; n++) {
+    const step = steps[n]!;
+    const knot = STEPS.knot[step]!;
+    light += STEPS.light[step]!;
+    byKnot[knot]! += STEPS.under[step]!;
+    byKnot[knot + 1]! += STEPS.over[step]!;
+  }
+  return { light, byKnot };
 }
 
 const LEAST_RATIO = 0.3;
 
-const ROUNDS = 8;
+/** Log of a star's whole light over its core's, and what a stop at each knot adds to it. */
+function ratioOf({ core, skirt, ring }: StarProfile): { log: number; byKnot: Float64Array } {
+  const [inner, outer, sky] = [sumOf(core), sumOf(skirt), sumOf(ring)];
+  const inCore = inner.light - (core.length / ring.length) * sky.light;
+  const beside = outer.light - (skirt.length / ring.length) * sky.light;
+  const ratio = 1 + beside / inCore;
+  if (!(ratio > LEAST_RATIO)) return { log: Math.log(LEAST_RATIO), byKnot: new Float64Array(LIKELY_OVER.length) };
+  const byKnot = inner.byKnot.map((more, knot) => {
+    const moreInCore = more - (core.length / ring.length) * sky.byKnot[knot]!;
+    const moreBeside = outer.byKnot[knot]! - (skirt.length / ring.length) * sky.byKnot[knot]!;
+    return (moreBeside - (beside / inCore) * moreInCore) / (inCore * ratio);
+  });
+  return { log: Math.log(ratio), byKnot };
+}
+
+const ROUNDS = 6;
 /** Residuals beyond so many spreads lose their weight. */
 const FAR = 2;
 

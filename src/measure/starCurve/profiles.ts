@@ -1,6 +1,6 @@
 import type { Frame } from '../../model/frame.js';
 import { REGION, type Grid, type Regions } from '../../model/regions.js';
-import type { Detection } from './detect.js';
+import type { Detection } from '../stars/detect.js';
 
 /** Steps from black to white that a profile's values are told in. */
 export const CODE_STEPS = 1023;
@@ -75,6 +75,8 @@ class Profiler {
   readonly #mask: Uint8Array;
   readonly #weights: readonly [number, number, number];
   readonly #ring = new Float64Array(PLACES.ring.length);
+  /** How far each place lies from the peak, pixels in reading order. */
+  readonly #away: Readonly<Record<keyof typeof PLACES, Int32Array>>;
 
   constructor({ widthPx, heightPx, luminanceWeights }: Frame, samples: Uint8Array, mask: Uint8Array) {
     this.#widthPx = widthPx;
@@ -82,6 +84,9 @@ class Profiler {
     this.#samples = samples;
     this.#mask = mask;
     this.#weights = luminanceWeights;
+    const away = (part: keyof typeof PLACES): Int32Array =>
+      Int32Array.from(PLACES[part], ([dx, dy]) => dy * widthPx + dx);
+    this.#away = { core: away('core'), skirt: away('skirt'), ring: away('ring') };
   }
 
   /** The star whose peak lies in the block with this corner; null where none stands alone in an even sky. */
@@ -102,7 +107,7 @@ class Profiler {
     const background = at(0.5);
     // Quarters of a normal distribution lie 1.349 standard deviations apart.
     const noise = (at(0.75) - at(0.25)) / 1.349;
-    const core = this.#read(peak, PLACES.core);
+    const core = this.#read(peak, this.#away.core);
     const contrast = core.reduce((sum, step) => sum + step, 0) / (core.length * CODE_STEPS) - background;
     const own = height - background;
     if (noise > ROUGHEST || contrast < Math.max(CONTRAST.least, CONTRAST.overNoise * noise)) return null;
@@ -114,7 +119,7 @@ class Profiler {
       contrast,
       noise,
       core,
-      skirt: this.#read(peak, PLACES.skirt),
+      skirt: this.#read(peak, this.#away.skirt),
       ring: Uint16Array.from(this.#ring, (value) => Math.round(CODE_STEPS * value)),
     };
   }
@@ -122,34 +127,35 @@ class Profiler {
   /** Brightness as displayed, 0 to 1. */
   #shown(pixel: number): number {
     const samples = this.#samples;
-    const [red, green, blue] = this.#weights;
-    return (red * samples[pixel * 3]! + green * samples[pixel * 3 + 1]! + blue * samples[pixel * 3 + 2]!) / 255;
+    const weights = this.#weights;
+    const i = pixel * 3;
+    return (weights[0] * samples[i]! + weights[1] * samples[i + 1]! + weights[2] * samples[i + 2]!) / 255;
   }
 
   /** False where the ring is not all sky. */
   #readRing(peak: number): boolean {
-    for (const [n, [dx, dy]] of PLACES.ring.entries()) {
-      const pixel = peak + dy * this.#widthPx + dx;
+    const away = this.#away.ring;
+    for (let n = 0; n < away.length; n++) {
+      const pixel = peak + away[n]!;
       if (this.#mask[pixel] !== REGION.sky) return false;
       this.#ring[n] = this.#shown(pixel);
     }
     return true;
   }
 
-  #read(peak: number, places: readonly (readonly [number, number])[]): Uint16Array {
-    const steps = new Uint16Array(places.length);
-    for (const [n, [dx, dy]] of places.entries())
-      steps[n] = Math.round(CODE_STEPS * this.#shown(peak + dy * this.#widthPx + dx));
+  #read(peak: number, away: Int32Array): Uint16Array {
+    const steps = new Uint16Array(away.length);
+    for (let n = 0; n < away.length; n++) steps[n] = Math.round(CODE_STEPS * this.#shown(peak + away[n]!));
     return steps;
   }
 
   /** Between the middles of the ring's halves, whichever way they lie farther apart. */
   #slopeAcross(): number {
     let [across, down] = [0, 0];
-    for (const [n, [dx, dy]] of PLACES.ring.entries()) {
+    PLACES.ring.forEach(([dx, dy], n) => {
       across += Math.sign(dx) * this.#ring[n]!;
       down += Math.sign(dy) * this.#ring[n]!;
-    }
+    });
     return (2 * Math.max(Math.abs(across), Math.abs(down))) / PLACES.ring.length;
   }
 }
