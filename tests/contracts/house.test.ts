@@ -32,7 +32,12 @@ describe('one idea, one file, one id, one page', () => {
     expect(stems('docs/formats', '.md').sort()).toEqual(ids);
   });
   it('measures', () => {
-    const files = [...stems('src/measure', '.ts').filter((name) => name !== 'pixels'), 'stars', 'starCurve', 'pointing'].sort();
+    const files = [
+      ...stems('src/measure', '.ts').filter((name) => name !== 'pixels'),
+      'stars',
+      'starCurve',
+      'pointing',
+    ].sort();
     expect(stems('docs/measures', '.md').sort()).toEqual(files);
   });
   it('errors: catalogue and page name the same codes and exit statuses', () => {
