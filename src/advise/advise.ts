@@ -1,6 +1,6 @@
 import type { Advice, Change, HandFault, Limit, Option } from '../model/reading.js';
-import { skyOff } from './aims.js';
-import { balanceMiss, isOff, skyMiss, starLengthPx, trailsOver, type Candidate } from './candidate.js';
+import { isShownOff, skyOff } from './aims.js';
+import { balanceMiss, isOff, starLengthPx, trailsOver, type Candidate } from './candidate.js';
 import { keepsLimits } from './cameras.js';
 import type { Facts } from './facts.js';
 import { withHistory, type Try } from './history.js';
@@ -134,7 +134,7 @@ function missesOf(facts: Facts, now: Candidate, clips = 'some paint clips'): str
   const paint = balanceMiss(now, wishes);
   if (sky !== null)
     parts.push(
-      isOff(skyMiss(now, wishes), wishes) ? `the sky is ${stopsOff(sky)}` : 'the sky is probably darker than it shows',
+      isShownOff(facts, now, sky) ? `the sky is ${stopsOff(sky)}` : 'the sky is probably darker than it shows',
     );
   if (isOff(paint, wishes)) parts.push(`the paint is ${stopsOff(paint)}`);
   if ((now.clippedFraction ?? 0) > CLIPPED_PAINT_ALLOWED) parts.push(clips);

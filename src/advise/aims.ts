@@ -46,6 +46,16 @@ function aimGiven(lift: number, told: number): number {
   return Math.min(PART.mostOverSky + told, plain + own * (lift - plain));
 }
 
+/** Part of its error by which a level that was read through a guessed curve must lie nearer to its target: at the edge it is as likely outside. */
+const GUESS_PART = 0.4;
+
+/** What is let pass of the sky, stops. */
+export function skyTolerance({ wishes, curveGuessed, levelUncertaintyStops }: Facts): number {
+  return curveGuessed
+    ? Math.max(wishes.toleranceStops / 2, wishes.toleranceStops - GUESS_PART * levelUncertaintyStops)
+    : wishes.toleranceStops;
+}
+
 /**
  * How far the sky is off, stops; null where it is near enough. What a file of unknown curve shows at the target, or a little under it, is
  * probably darker than that; what the frame's own stars tell of its lift moves the upper end as well.
@@ -55,9 +65,15 @@ export function skyOff(facts: Facts, candidate: Exposed): number | null {
   const miss = skyMiss(candidate, wishes);
   if (miss === null) return null;
   const above = aimsAbove(facts).sky;
+  const tolerance = skyTolerance(facts);
   const high = miss - Math.max(0, above - PART.mostOverSky);
-  if (high > wishes.toleranceStops) return high;
-  if (isOff(Math.min(0, miss), wishes)) return miss;
+  if (high > tolerance) return high;
+  if (miss < -tolerance) return miss;
   const low = miss - above;
-  return low < -wishes.toleranceStops ? low : null;
+  return low < -tolerance ? low : null;
+}
+
+/** Whether the file shows a sky that is `off` to be so; else it shows little, and is not let pass for what it probably hides. */
+export function isShownOff({ wishes, curveGuessed }: Facts, now: Exposed, off: number): boolean {
+  return off > 0 || curveGuessed || isOff(skyMiss(now, wishes), wishes);
 }

@@ -19,6 +19,8 @@ export interface Facts {
   readonly widestAperture: number | null;
   /** How far a level may be from the light that fell, one standard deviation. */
   readonly levelUncertaintyStops: number;
+  /** Read by a camera's curve of which the height, or one end, is guessed. */
+  readonly curveGuessed: boolean;
   /** What the stars of a file of unknown tone curve tell of it. */
   readonly curveHint: CurveHint | null;
   readonly skyStops: number | null;

@@ -1,6 +1,6 @@
-import { aimsAbove, skyOff } from './aims.js';
+import { aimsAbove, isShownOff, skyOff } from './aims.js';
 import { keepsLimits } from './cameras.js';
-import { balanceMiss, isOff, skyMiss, starLengthPx, trailsOver, type Candidate } from './candidate.js';
+import { balanceMiss, isOff, starLengthPx, trailsOver, type Candidate } from './candidate.js';
 import type { Change } from '../model/reading.js';
 import { ASSUMED_LIGHT, type Facts } from './facts.js';
 import { spreadAfter } from './lamps.js';
@@ -40,7 +40,7 @@ function wrongNow(facts: Facts): string[] {
   const paint = balanceMiss(facts, wishes);
   if (sky !== null)
     said.push(
-      isOff(skyMiss(facts, wishes), wishes)
+      isShownOff(facts, facts, sky)
         ? `The sky is ${stopsOff(sky)} for its target.`
         : 'The sky is probably darker than it shows.',
     );
@@ -182,7 +182,7 @@ function whatRemains(facts: Facts, { candidate }: Scored): string[] {
       `${percent(candidate.clippedFraction!)} of the paint will clip: its bright parts are too far over its middle.`,
     );
   const sky = skyOff(facts, candidate);
-  if (sky !== null && (sky > 0 || isOff(skyMiss(candidate, wishes), wishes)))
+  if (sky !== null && isShownOff(facts, candidate, sky))
     said.push(
       sky < 0
         ? `The sky stays ${stopsOff(sky)}: ${candidate.iso !== null && candidate.iso >= wishes.maxIso ? 'the limits of ISO, shutter and aperture do not reach further' : 'more ISO, shutter or opening would cost the other wishes more'}.`

@@ -1,3 +1,4 @@
+import { isCurveUnknown } from '../calibration/cameraCurve.js';
 import { ASSUMED_LIGHT, type Facts, type LampLayers } from '../advise/facts.js';
 import { ROUND_TRAIL_PX } from '../measure/stars/cause.js';
 import { BLACK_SKY_STOPS, handFaultOf, isDamaged, type Light, type Reading } from '../model/reading.js';
@@ -31,6 +32,7 @@ export function factsOf(
     damaged: isDamaged(measured),
     settings: measured.settings,
     levelUncertaintyStops: measured.encoding.levelUncertaintyStops,
+    curveGuessed: isCurveUnknown(measured.encoding) && measured.encoding.response === 'camera',
     curveHint: measured.curveHint,
     widestAperture,
     skyStops: sky !== null && sky > BLACK_SKY_STOPS ? sky : null,

@@ -102,6 +102,15 @@ describe('advice', () => {
     );
   });
 
+  it('a sky at the edge of its tolerance, read through a guessed curve, is as likely outside and is not called balanced', () => {
+    const edge = { skyStops: -4.32, paintedStops: -2.82, levelUncertaintyStops: 0.26 };
+    expect(advise(facts({ ...edge, curveGuessed: false })).verdict).toBe('balanced');
+    const { verdict, options } = advise(facts({ ...edge, curveGuessed: true }));
+    expect(verdict).toBe('adjust');
+    expect(Math.abs(options[0]!.predicted.skyStops! + 4)).toBeLessThan(0.25);
+    expect(options[0]!.why).toContain('The sky is 0.32 stop too dark');
+  });
+
   describe('a file whose stars tell how much it is lifted', () => {
     /** The light lies so far over what sRGB reads four stops under white. */
     const told = (overStops: number) => ({

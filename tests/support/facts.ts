@@ -23,6 +23,7 @@ export function factsWith(changes: Partial<Facts>): Facts {
       position: null,
     },
     levelUncertaintyStops: 0.03,
+    curveGuessed: false,
     curveHint: null,
     widestAperture: 2.8,
     skyStops: -4,

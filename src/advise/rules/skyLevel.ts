@@ -1,5 +1,5 @@
 import { skyMiss } from '../candidate.js';
-import { aimsAbove, isTold } from '../aims.js';
+import { aimsAbove, isTold, skyTolerance } from '../aims.js';
 import { BAND, missCost, type Band, type Rule } from './rule.js';
 
 /** Of light that is known this well the sky is foretold as exactly as the camera keeps its dials: more of the band is used, and none beyond. */
@@ -37,10 +37,11 @@ export const skyLevel: Rule = {
     const { skyStops, wishes, levelUncertaintyStops } = facts;
     if (skyStops === null) return null;
     const above = aimsAbove(facts).sky;
-    const band = levelUncertaintyStops <= SURE_STOPS ? SURE_BAND : bandAbove(above, wishes.toleranceStops);
+    const tolerance = skyTolerance(facts);
+    const band = levelUncertaintyStops <= SURE_STOPS ? SURE_BAND : bandAbove(above, tolerance);
     return {
       says: 'the sky near its target',
-      cost: (candidate) => missCost(skyMiss(candidate, wishes) ?? 0, wishes.toleranceStops, band, above),
+      cost: (candidate) => missCost(skyMiss(candidate, wishes) ?? 0, tolerance, band, above),
     };
   },
 };
