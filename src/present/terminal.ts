@@ -80,8 +80,11 @@ function paintInWords({ regions, balance, falloff }: Reading): string {
   return `${signed(level)} stops, ${trim(Math.abs(balance.stops))} ${balance.stops < 0 ? 'under' : 'over'} the sky, target ${signed(balance.targetStops)}: ${missInWords(balance.stops - balance.targetStops, balance.toleranceStops)}${uneven}`;
 }
 
+/** Levels are told to a hundredth. */
+const ROUNDING_STOPS = 0.005;
+
 function missInWords(miss: number, tolerance: number): string {
-  if (Math.abs(miss) <= tolerance) return 'good';
+  if (Math.abs(miss) <= tolerance + ROUNDING_STOPS) return 'good';
   return `${trim(Math.abs(miss))} ${Math.abs(miss) > 1.05 ? 'stops' : 'stop'} too ${miss < 0 ? 'dark' : 'bright'}`;
 }
 

@@ -24,7 +24,7 @@ function isFault(of: Case, miss: number | null): miss is number {
 
 function skyNumbers(of: Case, miss: number): Record<string, number> {
   const level = round(of.reading.regions.sky.levelStops!, 1);
-  const target = of.reading.balance.skyShownTargetStops;
+  const target = round(of.reading.balance.skyShownTargetStops, 1);
   const missStops = round(level - target, 1);
   return {
     skyStops: level,
@@ -42,7 +42,7 @@ const SKY_LAW = {
   arithmetic: '{missStops} = {skyStops} - ({targetStops})',
   source: 'ISO 12232:2006: H = q L t / N^2, saturation at 78 / S',
   limits:
-    'The target is a habit of the trade, not a law; a JPEG hides the sensor behind its curve, and the uncertainty says how far.',
+    'The target is a habit of the trade, not a law; a JPEG hides the sensor behind its curve, and the uncertainty says how far. Where its stars tell that the curve lifts the sky, the target is told as the file shows it.',
 } as const;
 
 export const skyLow: Lesson = {
