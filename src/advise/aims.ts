@@ -20,7 +20,7 @@ export function toldAbove(facts: Facts): number {
 }
 
 /** A lift of which the frame's own stars tell at least so much is no plain file's: from the first on more of it is reckoned with, from the second all. */
-const OWN_LIFT = { from: 0.45, all: 0.6 };
+const OWN_LIFT = { from: 0.5, all: 0.65 };
 
 /**
  * How far above the wishes the levels, as they will be read, are aimed, stops: what a JPEG of unknown curve probably shows brighter than the

@@ -17,12 +17,16 @@ function liftedBand(above: number, tolerance: number): Band {
   return { ...BAND, used: Math.max(0.05, LIFTED.used - above / tolerance), below };
 }
 
-/** A lift that the frame's own stars tell is no plain file's: the sky is aimed where it must be shown, as nearly as dials in third stops allow. */
-const TOLD_STOPS = 0.17;
+/**
+ * A lift that the frame's own stars tell is no plain file's: the sky is aimed where it must be shown, as nearly as dials in third stops allow. Of
+ * one that is little over what a plain file bears nothing is used upwards.
+ */
+const TOLD = { stops: 0.17, sureStops: 0.6 };
 
 function toldBand(above: number, tolerance: number): Band {
-  const used = TOLD_STOPS / tolerance;
-  return { ...BAND, used, below: { used: used - above / tolerance, beyond: BAND.beyond } };
+  const sure = Math.min(1, above / TOLD.sureStops) ** 2;
+  const below = { used: (TOLD.stops - above) / tolerance, beyond: BAND.beyond };
+  return { ...BAND, used: (sure * TOLD.stops) / tolerance, below };
 }
 
 function bandAbove(above: number, tolerance: number): Band {
