@@ -149,7 +149,7 @@ class Profiler {
     return steps;
   }
 
-  /** Between the middles of the ring's halves, whichever way they lie farther apart. */
+  /** Between the means of the ring's halves, whichever way they lie farther apart. */
   #slopeAcross(): number {
     let [across, down] = [0, 0];
     PLACES.ring.forEach(([dx, dy], n) => {

@@ -49,7 +49,7 @@ export function hintOf(profiles: readonly StarProfile[]): CurveHint | null {
     profiles,
     ratios.map(({ log }) => log),
   );
-  if (fit === null) return null;
+  if (fit === null || !Number.isFinite(fit.slope + fit.error)) return null;
   const parts = LIKELY_OVER.map((_, knot) =>
     knot === WHITE ? 0 : ratios.reduce((sum, { byKnot }, n) => sum + fit.weights[n]! * byKnot[knot]!, 0),
   );
@@ -145,7 +145,7 @@ function slopeAgainstBrightness(
     );
     if (fit === null || slopes === null) return null;
     const misses = design.map((row, n) => (ratios[n]! - dot(row, fit)) * Math.sqrt(first[n]!));
-    const spread = 1.4826 * median(misses.map(Math.abs));
+    const spread = Math.max(LEAST_SPREAD, 1.4826 * median(misses.map(Math.abs)));
     if (round === ROUNDS)
       return {
         slope: fit[1]!,
@@ -155,6 +155,9 @@ function slopeAgainstBrightness(
     weights = first.map((weight, n) => weight / (1 + (misses[n]! / (FAR * spread)) ** 2));
   }
 }
+
+/** Stars that are alike to the last digit are drawn ones. */
+const LEAST_SPREAD = 1e-6;
 
 /** Variance of the robust fit over that of plain least squares. */
 const LOST_WEIGHT = 1.2;
