@@ -221,10 +221,13 @@ function ownGuess(
   hints: readonly CurveHint[],
 ): { answer: Answer | null; guessed: number } {
   const { stops, evenStops, evenPart } = GUESSED_HEIGHT;
-  const answer = solved(rows, [], noted, 'as cameras', hints);
+  // What the tries alone tell says whether they contradict each other, and whether they show a curve of their own.
+  const alone = solved(rows, [], noted, 'as cameras');
+  const answer = hints.length === 0 ? alone : solved(rows, [], noted, 'as cameras', hints);
   const even = solved(rows, [], noted, 'sRGB');
-  if (answer === null || even === null || answer.unlikely > MOST_UNLIKELY) return { answer: null, guessed: evenStops };
-  const better = even.misfit - answer.misfit;
+  if (alone === null || answer === null || even === null || alone.unlikely > MOST_UNLIKELY)
+    return { answer: null, guessed: evenStops };
+  const better = even.misfit - alone.misfit;
   const shown = Math.max(0, Math.min(1, (better - OWN_CURVE.least) / (OWN_CURVE.sure - OWN_CURVE.least)));
   const own = Math.max(shown, ...hints.map(tellsOwnCurve));
   const part = evenPart + own * (1 - evenPart);
