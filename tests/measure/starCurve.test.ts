@@ -3,7 +3,12 @@ import { likelyLift, tellsOwnCurve } from '../../src/calibration/cameraLift.js';
 import { seededRandom } from '../../src/math/random.js';
 import { CODE_STEPS, type StarProfile } from '../../src/measure/starCurve/profiles.js';
 import { hintOf } from '../../src/measure/starCurve/starsTellCurve.js';
+import { DEFAULT_WISHES } from '../../src/model/wishes.js';
 import { linearToSrgb, srgbToLinear } from '../../src/physics/encoding.js';
+import { readOneFrame } from '../../src/pipeline/readOneFrame.js';
+import { encodeShot } from '../../src/scene/encode.js';
+import { randomScene } from '../../src/scene/randomScene.js';
+import { openScene } from '../../src/scene/shoot.js';
 
 const SKY_STOPS = -4.5;
 
@@ -85,5 +90,29 @@ describe('what the shapes of stars tell of a display curve', () => {
 
   it('a file whose curve is known has no lift, whatever its stars seem to tell', () => {
     expect(likelyLift(0.1, hintOf(shown(300, lifted(1.2)))).at(-4)).toBe(0);
+  });
+});
+
+describe('the stars of a scene shot as JPEG', () => {
+  const spec = randomScene(900004, { widthPx: 1600, heightPx: 1067 });
+  const shot = openScene(spec).shoot(spec.settings, spec.lamps);
+  const liftOf = async (bytes: Buffer): Promise<number> => {
+    const { reading } = await readOneFrame(bytes, 'scene.jpg', {}, [], DEFAULT_WISHES);
+    expect(reading.encoding.levelUncertaintyStops).toBe(0.5);
+    expect(reading.curveHint).not.toBeNull();
+    return likelyLift(0.5, reading.curveHint).at(reading.regions.sky.levelStops!);
+  };
+
+  it('show a lift where the camera lifts, and little where it does not', { timeout: 60_000 }, async () => {
+    const plain = await liftOf(await encodeShot(shot, 'jpeg'));
+    const light = shot.light.map((value) => (2.2 * value) / (1 + 1.2 * value));
+    const camera = await liftOf(await encodeShot({ ...shot, light }, 'jpeg'));
+    expect(plain).toBeLessThan(0.3);
+    expect(camera).toBeGreaterThan(plain + 0.15);
+  });
+
+  it('are not asked in a file of 16 bits', { timeout: 60_000 }, async () => {
+    const { reading } = await readOneFrame(await encodeShot(shot, 'srgb16'), 'scene.tif', {}, [], DEFAULT_WISHES);
+    expect(reading.curveHint).toBeNull();
   });
 });
