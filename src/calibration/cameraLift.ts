@@ -1,5 +1,5 @@
 import { heightAt } from '../math/brokenLine.js';
-import { solveSystem } from '../math/leastSquares.js';
+import { dot, solveSystem } from '../math/leastSquares.js';
 import type { CurveHint } from '../model/curveHint.js';
 import { CERTAINTY, CURVE_KNOTS, LIKELY_OVER } from './data/displayCurves.js';
 
@@ -60,8 +60,4 @@ function liftGiven({ parts, value, spread }: CurveHint): Lift {
 function liftBy(over: readonly number[], told: number): Lift {
   const line = CURVE_KNOTS.map((knot, n): readonly [number, number] => [knot, -over[n]!]);
   return { at: (stops) => heightAt(line, Math.max(COMMON_FROM_STOPS, stops)), told };
-}
-
-function dot(a: readonly number[], b: readonly number[]): number {
-  return a.reduce((sum, value, n) => sum + value * b[n]!, 0);
 }

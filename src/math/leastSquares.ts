@@ -1,3 +1,8 @@
+/** Scalar product of two lists of one length. */
+export function dot(a: readonly number[], b: readonly number[]): number {
+  return a.reduce((sum, value, n) => sum + value * b[n]!, 0);
+}
+
 /** Solves the symmetric system `a x = b` (row-major n x n) by Gauss with pivots; null when it has no single answer. */
 export function solveSystem(a: ArrayLike<number>, b: ArrayLike<number>): number[] | null {
   const n = b.length;

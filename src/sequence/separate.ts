@@ -1,5 +1,5 @@
 import { miscountStops } from '../calibration/hands.js';
-import { nonNegative } from '../math/leastSquares.js';
+import { dot, nonNegative } from '../math/leastSquares.js';
 import { median } from '../math/statistics.js';
 import type { Settings } from '../model/frame.js';
 import type { LightMap } from '../model/lightMap.js';
@@ -247,10 +247,6 @@ function wouldTell(groups: readonly number[][], names: readonly string[], tries:
   const isHeld = lights.some((own) => own.name === stand && own.kind === 'held');
   const what = together.includes(0) ? ['sky and ambient light', ...lamps] : lamps;
   return `${what.join(' and ')} cannot be told apart yet; one frame ${isHeld ? `without ${stand}` : `with ${stand} off`} would tell.`;
-}
-
-function dot(a: readonly number[], b: readonly number[]): number {
-  return a.reduce((sum, value, n) => sum + value * b[n]!, 0);
 }
 
 function unitOf(column: readonly number[]): number[] {

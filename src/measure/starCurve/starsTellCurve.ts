@@ -1,6 +1,6 @@
 import { betweenKnots } from '../../calibration/curveKnots.js';
 import { LIKELY_OVER } from '../../calibration/data/displayCurves.js';
-import { solveSystem } from '../../math/leastSquares.js';
+import { dot, solveSystem } from '../../math/leastSquares.js';
 import { median } from '../../math/statistics.js';
 import type { CurveHint } from '../../model/curveHint.js';
 import type { Frame } from '../../model/frame.js';
@@ -161,7 +161,3 @@ const LEAST_SPREAD = 1e-6;
 
 /** Variance of the robust fit over that of plain least squares. */
 const LOST_WEIGHT = 1.2;
-
-function dot(a: readonly number[], b: readonly number[]): number {
-  return a.reduce((sum, value, n) => sum + value * b[n]!, 0);
-}
