@@ -1,4 +1,5 @@
 import { likelyLift } from '../calibration/cameraLift.js';
+import { heightAt } from '../math/brokenLine.js';
 import { isOff, skyMiss, type Exposed } from './candidate.js';
 import type { Facts } from './facts.js';
 
@@ -20,7 +21,10 @@ export function toldAbove(facts: Facts): number {
 }
 
 /** A lift of which the frame's own stars tell at least so much is no plain file's: from the first on more of it is reckoned with, from the second all. */
-const OWN_LIFT = { from: 0.5, all: 0.65 };
+const OWN_LIFT = [
+  [0.5, 0],
+  [0.65, 1],
+] as const;
 
 /**
  * How far above the wishes the levels, as they will be read, are aimed, stops: what a JPEG of unknown curve probably shows brighter than the
@@ -42,8 +46,7 @@ export function aimsAbove({ skyStops, paintedStops, levelUncertaintyStops, curve
 
 function aimGiven(lift: number, told: number): number {
   const plain = Math.max(0, Math.min(PART.mostOverSky, lift));
-  const own = Math.max(0, Math.min(1, (lift - OWN_LIFT.from) / (OWN_LIFT.all - OWN_LIFT.from)));
-  return Math.min(PART.mostOverSky + told, plain + own * (lift - plain));
+  return Math.min(PART.mostOverSky + told, plain + heightAt(OWN_LIFT, lift) * (lift - plain));
 }
 
 /** Part of its error by which a level that was read through a guessed curve must lie nearer to its target: at the edge it is as likely outside. */

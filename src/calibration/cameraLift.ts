@@ -36,13 +36,16 @@ export function likelyLift(levelUncertaintyStops: number, hint: CurveHint | null
 /** Asked for each of many candidate settings. */
 const given = new WeakMap<CurveHint, Lift>();
 
-/** How much a sky near its target is lifted if the file is no plain one, stops: surely so from the second on. */
-const OWN_LIFT = { atStops: -4, from: 0.3, sure: 0.6 };
+/** A sky near its target, stops, and how surely a lift of it is no plain file's. */
+const NEAR_TARGET_STOPS = -4;
+const OWN_LIFT = [
+  [0.3, 0],
+  [0.6, 1],
+] as const;
 
 /** How surely the hint tells a camera's own curve, not a plain file's, 0 to 1. */
 export function tellsOwnCurve(hint: CurveHint): number {
-  const lift = liftGiven(hint).at(OWN_LIFT.atStops);
-  return Math.max(0, Math.min(1, (lift - OWN_LIFT.from) / (OWN_LIFT.sure - OWN_LIFT.from)));
+  return heightAt(OWN_LIFT, liftGiven(hint).at(NEAR_TARGET_STOPS));
 }
 
 /** Mean of the family with one linear measurement: m + C g (value - g m) / (g C g + spread^2), C the covariance. */

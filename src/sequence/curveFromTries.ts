@@ -1,6 +1,7 @@
 import { miscountStops } from '../calibration/hands.js';
-import { quantile } from '../math/statistics.js';
 import { tellsOwnCurve } from '../calibration/cameraLift.js';
+import { heightAt } from '../math/brokenLine.js';
+import { quantile } from '../math/statistics.js';
 import type { CurveHint } from '../model/curveHint.js';
 import type { Settings } from '../model/frame.js';
 import type { Light } from '../model/reading.js';
@@ -209,7 +210,10 @@ function ownChange(
  */
 const GUESSED_HEIGHT = { stops: 0.25, evenStops: 0.33, evenPart: 0.5 };
 /** By how much a camera's curve must fit better than sRGB, weighted stops squared: so much it always does, so much shows a curve of its own. */
-const OWN_CURVE = { least: 2, sure: 5 };
+const OWN_CURVE = [
+  [2, 0],
+  [5, 1],
+] as const;
 
 /** Half of the cameras' curves lie within a few of this of their middle; beyond, the tries contradict each other: the sky changed meanwhile. */
 const MOST_UNLIKELY = 10;
@@ -227,9 +231,7 @@ function ownGuess(
   const even = solved(rows, [], noted, 'sRGB');
   if (alone === null || answer === null || even === null || alone.unlikely > MOST_UNLIKELY)
     return { answer: null, guessed: evenStops };
-  const better = even.misfit - alone.misfit;
-  const shown = Math.max(0, Math.min(1, (better - OWN_CURVE.least) / (OWN_CURVE.sure - OWN_CURVE.least)));
-  const own = Math.max(shown, ...hints.map(tellsOwnCurve));
+  const own = Math.max(heightAt(OWN_CURVE, even.misfit - alone.misfit), ...hints.map(tellsOwnCurve));
   const part = evenPart + own * (1 - evenPart);
   return {
     answer: { ...answer, over: (display) => part * answer.over(display) },

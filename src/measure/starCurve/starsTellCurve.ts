@@ -64,32 +64,48 @@ export function hintOf(profiles: readonly StarProfile[]): CurveHint | null {
 const WHITE = LIKELY_OVER.length - 1;
 
 /** By step: its light by the middle of cameras' curves, the knot under it, and what a stop at that knot and at the next adds to the light. */
-const STEPS = {
-  light: new Float64Array(CODE_STEPS + 1),
-  knot: new Uint8Array(CODE_STEPS + 1),
-  under: new Float64Array(CODE_STEPS + 1),
-  over: new Float64Array(CODE_STEPS + 1),
-};
-for (let step = 0; step <= CODE_STEPS; step++) {
-  const read = Math.log2(Math.max(2 ** -14, srgbToLinear(step / CODE_STEPS)));
-  const knots = betweenKnots(read);
-  const light = 2 ** (read + knots.reduce((sum, [knot, part]) => sum + part * LIKELY_OVER[knot]!, 0));
-  STEPS.light[step] = light;
-  STEPS.knot[step] = knots[0]![0];
-  STEPS.under[step] = knots[0]![1] * light * Math.LN2;
-  STEPS.over[step] = (knots[1]?.[1] ?? 0) * light * Math.LN2;
+interface Steps {
+  readonly light: Float64Array;
+  readonly knot: Uint8Array;
+  readonly under: Float64Array;
+  readonly over: Float64Array;
+}
+
+/** Worked out at the first use: most commands need none. */
+let steps: Steps | null = null;
+
+function stepsOf(): Steps {
+  if (steps !== null) return steps;
+  const size = CODE_STEPS + 1;
+  const made = {
+    light: new Float64Array(size),
+    knot: new Uint8Array(size),
+    under: new Float64Array(size),
+    over: new Float64Array(size),
+  };
+  for (let step = 0; step < size; step++) {
+    const read = Math.log2(Math.max(2 ** -14, srgbToLinear(step / CODE_STEPS)));
+    const knots = betweenKnots(read);
+    const light = 2 ** (read + knots.reduce((sum, [knot, part]) => sum + part * LIKELY_OVER[knot]!, 0));
+    made.light[step] = light;
+    made.knot[step] = knots[0]![0];
+    made.under[step] = knots[0]![1] * light * Math.LN2;
+    made.over[step] = (knots[1]?.[1] ?? 0) * light * Math.LN2;
+  }
+  return (steps = made);
 }
 
 /** Sum of the light of some pixels, and what a stop at each knot adds to it. */
-function sumOf(steps: Uint16Array): { light: number; byKnot: Float64Array } {
+function sumOf(pixels: Uint16Array): { light: number; byKnot: Float64Array } {
+  const by = stepsOf();
   const byKnot = new Float64Array(LIKELY_OVER.length);
   let light = 0;
-  for (let n = 0; n < steps.length; n++) {
-    const step = steps[n]!;
-    const knot = STEPS.knot[step]!;
-    light += STEPS.light[step]!;
-    byKnot[knot]! += STEPS.under[step]!;
-    byKnot[knot + 1]! += STEPS.over[step]!;
+  for (let n = 0; n < pixels.length; n++) {
+    const step = pixels[n]!;
+    const knot = by.knot[step]!;
+    light += by.light[step]!;
+    byKnot[knot]! += by.under[step]!;
+    byKnot[knot + 1]! += by.over[step]!;
   }
   return { light, byKnot };
 }
